@@ -1,0 +1,168 @@
+"""Exceptions: verdicts met by a real child at a real serving. Joined when somebody looks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import QuerySet
+
+from compliance.checks.reasons import Reason, reasons
+from compliance.models import Run, RunRestriction, ServedDish, Verdict
+from compliance.rules.values import Outcome
+from menus.models import Serving, Site
+from menus.models.cycle import MEAL_ORDER
+from menus.substances.catalogue import Catalogue
+from roster.access import visible_classrooms, visible_sites
+from roster.models import Child, Classroom, Enrolment, Restriction, User
+
+
+@dataclass(frozen=True, slots=True)
+class ExceptionFilter:
+    """Which exceptions somebody asks for; days are both included, None and "" mean any."""
+
+    first: date
+    last: date
+    site: Site | None = None
+    classroom: Classroom | None = None
+    outcome: Outcome | None = None
+    substance: str = ""
+    rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ExceptionRow:
+    """One child, one serving, one restriction, and why they do not go together."""
+
+    serving: Serving
+    classroom: Classroom
+    child: Child
+    restriction: Restriction
+    outcome: Outcome
+    reasons: tuple[Reason, ...]
+    run: Run
+
+    @property
+    def date(self) -> date:
+        return self.serving.date
+
+    @property
+    def meal(self) -> str:
+        return self.serving.get_meal_display()
+
+    @property
+    def site(self) -> Site:
+        return self.serving.site
+
+    @property
+    def dish(self) -> str:
+        return self.serving.recipe.name
+
+    @property
+    def substance_name(self) -> str:
+        return Catalogue.load().get(self.restriction.substance).name
+
+    @property
+    def main_reason(self) -> Reason:
+        return self.reasons[0]
+
+
+def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:
+    """Return the exceptions that fit the filter and that the user may see (None: the service itself).
+
+    Sorted by day, site, meal, dish, classroom and child. Five queries, whatever the size; a user costs their posts.
+    """
+    served = _served(user, asked)
+    verdicts = _verdicts(served, asked)
+    restrictions = _restrictions(served, verdicts)
+    enrolments = _enrolments(user, asked, restrictions)
+    rows = [
+        ExceptionRow(
+            each.serving, enrolment.classroom, read.child, read.restriction, Outcome(verdict.outcome), why, run
+        )
+        for each in served
+        for run in (each.dish.run,)
+        for verdict, why in verdicts.get(each.dish_id, [])
+        for read in restrictions.get((run.pk, verdict.type_id), [])
+        if read.first_day <= each.serving.date <= read.last_day
+        for enrolment in _enrolled(enrolments.get(read.child_id, []), each.serving)
+    ]
+    return sorted(rows, key=_order)
+
+
+def _served(user: User | None, asked: ExceptionFilter) -> list[ServedDish]:
+    served = ServedDish.objects.standing().filter(
+        serving__date__range=(asked.first, asked.last), serving__withdrawn_at=None
+    )
+    if user is not None:
+        # A teacher's site counts too: which of its classrooms they see is decided with the enrolments.
+        served = served.filter(serving__site__in=visible_sites(user))
+    if asked.site:
+        served = served.filter(serving__site=asked.site)
+    if asked.classroom:
+        served = served.filter(serving__site=asked.classroom.site_id)
+    return list(served.select_related("serving__site", "serving__recipe", "dish__run"))
+
+
+def _verdicts(served: list[ServedDish], asked: ExceptionFilter) -> dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]:
+    rows = Verdict.objects.filter(dish__in={each.dish_id for each in served}, outcome__gte=Outcome.REFER)
+    if asked.outcome is not None:
+        rows = rows.filter(outcome=asked.outcome)
+    if asked.substance:
+        rows = rows.filter(type__substance=asked.substance)
+    result: dict[int, list[tuple[Verdict, tuple[Reason, ...]]]] = {}
+    for verdict in rows:
+        if not asked.rule or asked.rule in verdict.rules.split(","):
+            result.setdefault(verdict.dish_id, []).append((verdict, tuple(reasons(verdict.findings))))
+    return result
+
+
+def _restrictions(
+    served: list[ServedDish], verdicts: dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]
+) -> dict[tuple[int, int], list[RunRestriction]]:
+    types = {verdict.type_id for found in verdicts.values() for verdict, _ in found}
+    rows = RunRestriction.objects.filter(run__in={each.dish.run_id for each in served}, type__in=types)
+    result: dict[tuple[int, int], list[RunRestriction]] = {}
+    for read in rows.select_related("child", "restriction"):
+        result.setdefault((read.run_id, read.type_id), []).append(read)
+    return result
+
+
+def _enrolments(
+    user: User | None, asked: ExceptionFilter, restrictions: dict[tuple[int, int], list[RunRestriction]]
+) -> dict[int, list[Enrolment]]:
+    children = {read.child_id for found in restrictions.values() for read in found}
+    rows: QuerySet[Enrolment] = Enrolment.objects.during(asked.first, asked.last).filter(child__in=children)
+    if user is not None:
+        rows = rows.filter(classroom__in=visible_classrooms(user))
+    if asked.classroom:
+        rows = rows.filter(classroom=asked.classroom)
+    result: dict[int, list[Enrolment]] = {}
+    for enrolment in rows.select_related("classroom"):
+        result.setdefault(enrolment.child_id, []).append(enrolment)
+    return result
+
+
+def _enrolled(enrolments: list[Enrolment], serving: Serving) -> Iterator[Enrolment]:
+    return (
+        each
+        for each in enrolments
+        if each.classroom.site_id == serving.site_id
+        and each.starts_on <= serving.date
+        and (each.ends_on is None or serving.date <= each.ends_on)
+    )
+
+
+def _order(row: ExceptionRow) -> tuple[date, str, int, str, str, str, int, int]:
+    serving = row.serving
+    return (
+        serving.date,
+        serving.site.name,
+        MEAL_ORDER[serving.meal],
+        serving.recipe.name,
+        row.classroom.name,
+        str(row.child),
+        row.child.pk,
+        row.restriction.pk,
+    )

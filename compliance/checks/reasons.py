@@ -1,0 +1,91 @@
+"""Stored findings as the reasons that people read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from compliance.rules.register import RULES
+from compliance.rules.values import Outcome
+
+TITLES = {rule.id: rule.title for rule in RULES}
+OUTCOME_OF_CODE = {outcome.code: outcome for outcome in Outcome}
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Where on the label the words stand: part of the label, and characters from start to end."""
+
+    part: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link of the chain from the dish to the words."""
+
+    kind: str
+    ref: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One finding as a person reads it."""
+
+    rule: str
+    title: str
+    outcome: Outcome
+    sentence: str
+    words: str
+    kind: str
+    substance: str
+    chain: tuple[Link, ...]
+    span: Span | None
+    term: str
+    source: str
+    verified: str
+    allowed: bool
+
+    @property
+    def label_id(self) -> str:
+        """Id of the label version that the words stand on, or nothing."""
+        return self.ref_of("label")
+
+    @property
+    def product_id(self) -> str:
+        """Id of the product concerned, or nothing."""
+        return self.ref_of("product")
+
+    def ref_of(self, kind: str) -> str:
+        """Return the id of the innermost link of that kind, or nothing."""
+        return next((link.ref for link in reversed(self.chain) if link.kind == kind), "")
+
+    def name_of(self, kind: str) -> str:
+        """Return the name of the innermost link of that kind, or nothing."""
+        return next((link.name for link in reversed(self.chain) if link.kind == kind), "")
+
+
+def reasons(findings: list[dict[str, Any]]) -> list[Reason]:
+    """Return stored findings as reasons, in the stored order: the gravest first."""
+    return [_reason(finding) for finding in findings]
+
+
+def _reason(finding: dict[str, Any]) -> Reason:
+    span = finding["span"]
+    return Reason(
+        rule=finding["rule"],
+        title=TITLES.get(finding["rule"], finding["rule"]),
+        outcome=OUTCOME_OF_CODE[finding["outcome"]],
+        sentence=finding["reason"],
+        words=finding["words"],
+        kind=finding["kind"],
+        substance=finding["substance"],
+        chain=tuple(Link(*link) for link in finding["chain"]),
+        span=Span(**span) if span else None,
+        term=finding["term"],
+        source=finding["source"],
+        verified=finding["verified"],
+        allowed=finding["allowed"],
+    )

@@ -1,0 +1,158 @@
+"""Open referrals for what a check could not decide, and take licensed staff's signed answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.reasons import Reason
+from compliance.models import Referral, Run
+from compliance.rules.values import Outcome
+from menus.labels.evidence import Kind
+from menus.models import Site
+from menus.substances.catalogue import Catalogue
+from roster.access import has_role
+from roster.models import Restriction, Role, User
+from roster.services import sign_allowance
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is to be asked about one child and one food."""
+
+    restriction: Restriction
+    site: Site
+    reason: Reason
+    food: str
+    needed_by: date
+
+    @property
+    def subject(self) -> str:
+        """What the question is about: while it is open, or its answer holds, the same is not asked again."""
+        reason = self.reason
+        if reason.kind == Kind.REFINED_OIL:
+            return f"{reason.kind}:{reason.term}"  # one standing decision for the oil, whatever it is in
+        for link in ("label", "product", "recipe"):
+            if ref := reason.ref_of(link):
+                return f"{reason.kind}:{link}:{ref}"
+        return f"{reason.kind}:{self.food}"[:200]
+
+
+def open_referrals(run: Run) -> int:
+    """Open a referral for every child and question of the run's `refer` verdicts that nobody has been asked yet.
+
+    Returns how many were opened. The caller holds the transaction.
+    """
+    asked = ExceptionFilter(run.first_day, run.last_day, site=run.site, outcome=Outcome.REFER)
+    questions = [
+        Question(row.restriction, run.site, reason, reason.name_of("product") or row.dish, row.date)
+        for row in find_exceptions(None, asked)
+        for reason in row.reasons
+    ]
+    return ask(questions)
+
+
+def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
+    """Open a referral for each question that is neither open nor answered for its day. Returns how many were opened."""
+    fresh: dict[tuple[int, str, str], Question] = {}
+    for question in questions:
+        if question.reason.outcome is Outcome.REFER and not question.reason.allowed:
+            key = (question.restriction.child_id, question.restriction.substance, question.subject)
+            if key not in fresh or question.needed_by < fresh[key].needed_by:
+                fresh[key] = question
+    taken = _taken(fresh)
+    rows = [
+        _referral(question, asked_by)
+        for key, question in fresh.items()
+        if not (key in taken and (taken[key] is None or question.needed_by <= taken[key]))
+    ]
+    Referral.objects.bulk_create(rows)
+    return len(rows)
+
+
+@transaction.atomic
+def answer_referrals(
+    *, referrals: Iterable[Referral], user: User, answer: str, note: str, ends_on: date, signature: str
+) -> list[Referral]:
+    """Answer questions on the same subject with one signature. An `allow` becomes an allowance of that scope.
+
+    Raises PermissionDenied when the user is not licensed for a site concerned, ValidationError when an answer is not
+    whole, or allows what cannot be allowed in general.
+    """
+    wanted = [referral.pk for referral in referrals]
+    locked = list(Referral.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
+    for referral in locked:
+        _check(referral, user, answer, ends_on, signature)
+        if answer == Referral.Answer.ALLOW:
+            referral.allowance = sign_allowance(
+                child=referral.child,
+                substance=referral.substance,
+                kind=Kind(referral.kind),
+                label=None if referral.kind == Kind.REFINED_OIL else referral.label,
+                starts_on=timezone.now().astimezone(referral.site.zone).date(),
+                ends_on=ends_on,
+                signed_by=user,
+                signature=signature.strip(),
+            )
+        referral.answer, referral.answer_note, referral.answer_ends_on = answer, note, ends_on
+        referral.signature, referral.answered_by, referral.answered_at = signature.strip(), user, timezone.now()
+        referral.save()
+    return locked
+
+
+def _check(referral: Referral, user: User, answer: str, ends_on: date, signature: str) -> None:
+    if not has_role(user, Role.LICENSED, site=referral.site):
+        raise PermissionDenied("Only licensed staff of the child's site answer referrals.")
+    if referral.answered_at:
+        raise ValidationError(
+            f"This question was answered by {referral.answered_by} on {referral.answered_at:%Y-%m-%d}. "
+            "Reload the list to see the answer.",
+            code="answered",
+        )
+    if answer not in Referral.Answer.values:
+        raise ValidationError("Choose an answer: keep withholding, or allow within the scope.", code="answer")
+    if not signature.strip():
+        raise ValidationError("An answer is signed. Type your name and credential.", code="signature")
+    if ends_on < timezone.now().astimezone(referral.site.zone).date():
+        raise ValidationError("The answer would have ended already. Give a last day from today on.", code="ends-on")
+    if answer == Referral.Answer.ALLOW and referral.kind != Kind.REFINED_OIL and referral.label is None:
+        raise ValidationError(
+            "Nothing can be allowed while no label is on record: there is nothing to allow it against. "
+            "Ask the kitchen to record the label, or keep withholding.",
+            code="no-label",
+        )
+
+
+def _taken(keys: Iterable[tuple[int, str, str]]) -> dict[tuple[int, str, str], date | None]:
+    """Return until when each question needs no asking; None while it is open."""
+    children = {child for child, _, _ in keys}
+    taken: dict[tuple[int, str, str], date | None] = {}
+    for referral in Referral.objects.filter(child__in=children).order_by("opened_at", "pk"):
+        key = (referral.child_id, referral.substance, referral.subject)
+        taken[key] = referral.answer_ends_on if referral.answered_at else None
+    return taken
+
+
+def _referral(question: Question, asked_by: User | None) -> Referral:
+    reason = question.reason
+    substance = Catalogue.load().get(question.restriction.substance).name
+    return Referral(
+        child_id=question.restriction.child_id,
+        site=question.site,
+        restriction=question.restriction,
+        substance=question.restriction.substance,
+        kind=reason.kind,
+        subject=question.subject,
+        food=question.food,
+        question=f"{reason.sentence} May a child who must avoid {substance} have it?",
+        label_id=int(reason.label_id) if reason.label_id else None,
+        words=reason.words,
+        needed_by=question.needed_by,
+        asked_by=asked_by,
+    )

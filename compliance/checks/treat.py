@@ -1,0 +1,149 @@
+"""Check one food against one class, now: the answer to a teacher with a tray in hand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from compliance.checks.children import Period, periods
+from compliance.checks.codec import finding_json
+from compliance.checks.food import label_evidence, product_evidence
+from compliance.checks.reasons import reasons
+from compliance.checks.referrals import Question, ask
+from compliance.models import TreatCheck
+from compliance.rules.judge import judge
+from compliance.rules.values import Outcome, RestrictionType, Verdict
+from menus.kitchen.recipes import Pieces
+from menus.labels.evidence import ANY, Evidence, Kind, Step
+from menus.models import Label, Product
+from menus.substances.catalogue import Catalogue
+from roster.access import visible_classrooms
+from roster.models import Child, Classroom, Enrolment, User
+
+MAX_OFFERS = 6
+
+
+def food_evidence(food: str, label: Label | None, *, home_made: bool, on: date, classroom: Classroom) -> Pieces:
+    """Return the evidence of a food that came to a classroom; without a label nothing is known of it."""
+    if label is not None:
+        return label_evidence(label, on=on, home_made=home_made, site=classroom.site)
+    step = Step("food", "", food)
+    pieces = [Evidence(ANY, Kind.NO_LABEL, path=(step,))]
+    if home_made:
+        pieces.append(Evidence(ANY, Kind.HOME_MADE, path=(step,)))
+    return tuple(pieces)
+
+
+@transaction.atomic
+def check_treat(
+    *,
+    user: User,
+    classroom: Classroom,
+    served_at: datetime,
+    source: TreatCheck.Source | str,
+    food: str,
+    label: Label | None = None,
+    home_made: bool = False,
+) -> TreatCheck:
+    """Judge a food for every child of the class on the day it is handed out, record the answer and return it.
+
+    Children whose outcome is `refer` are put on the list of licensed staff. Raises PermissionDenied when the user may
+    not see the class, ValidationError when the food has no name.
+    """
+    if not visible_classrooms(user).filter(pk=classroom.pk).exists():
+        raise PermissionDenied("This class is not yours to see.")
+    if not food.strip():
+        raise ValidationError(
+            "Say what the food is, in a word or two, so that others can find this check.", code="food"
+        )
+    day = served_at.astimezone(classroom.site.zone).date()
+    pieces = food_evidence(food, label, home_made=home_made, on=day, classroom=classroom)
+    class_periods = _class_periods(classroom, day)
+    verdicts = _judge({period.type for period in class_periods}, pieces)
+    check = TreatCheck(
+        classroom=classroom,
+        served_at=served_at,
+        source=source,
+        food=food.strip()[:160],
+        home_made=home_made,
+        label=label,
+        checked_by=user,
+        result=_result(classroom, class_periods, verdicts, day),
+    )
+    check.full_clean()
+    check.save()
+    ask(_questions(check, class_periods, verdicts, day), asked_by=user)
+    return check
+
+
+def _class_periods(classroom: Classroom, day: date) -> list[Period]:
+    enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
+    return periods(Child.objects.filter(pk__in=enrolled.values("child")), day, day, timezone.now())
+
+
+def _judge(types: Iterable[RestrictionType], pieces: Pieces) -> dict[RestrictionType, Verdict]:
+    return {kind: judge(kind, pieces) for kind in types}
+
+
+def _result(
+    classroom: Classroom, found: list[Period], verdicts: dict[RestrictionType, Verdict], day: date
+) -> dict[str, Any]:
+    rows: dict[str, list[dict[str, Any]]] = {"withhold": [], "refer": [], "notes": []}
+    for period in sorted(found, key=lambda each: (str(each.restriction.child), each.restriction.pk)):
+        verdict = verdicts[period.type]
+        if verdict.outcome is not Outcome.NONE_FOUND:
+            rows[verdict.outcome.code].append(_row(period, verdict))
+        elif verdict.findings:
+            rows["notes"].append(_row(period, verdict))
+    stopped = {row["child_id"] for outcome in ("withhold", "refer") for row in rows[outcome]}
+    children = Enrolment.objects.on(day).filter(classroom=classroom).count()
+    return {
+        "as_of": timezone.now().isoformat(),
+        **rows,
+        "children": children,
+        "none_found": children - len(stopped),
+        "offers": _offers(classroom, {period.type for period in found}, day),
+    }
+
+
+def _row(period: Period, verdict: Verdict) -> dict[str, Any]:
+    restriction = period.restriction
+    return {
+        "child_id": restriction.child_id,
+        "child": str(restriction.child),
+        "restriction_id": restriction.pk,
+        "substance": restriction.substance,
+        "substance_name": Catalogue.load().get(restriction.substance).name,
+        "strictness": restriction.strictness,
+        "outcome": verdict.outcome.code,
+        "findings": [finding_json(finding) for finding in verdict.findings],
+    }
+
+
+def _offers(classroom: Classroom, types: set[RestrictionType], day: date) -> list[dict[str, Any]]:
+    """Return known products for which nothing is found for anybody in the class: what could be offered to all."""
+    known = Product.objects.ready_to_offer(classroom.site).with_label(timezone.now())
+    offers: list[dict[str, Any]] = []
+    for product in known:
+        pieces = product_evidence(product, on=day, site=classroom.site)
+        if all(not verdict.findings for verdict in _judge(types, pieces).values()):
+            offers.append({"product_id": product.pk, "name": product.name})
+        if len(offers) == MAX_OFFERS:
+            break
+    return offers
+
+
+def _questions(
+    check: TreatCheck, found: list[Period], verdicts: dict[RestrictionType, Verdict], day: date
+) -> list[Question]:
+    return [
+        Question(period.restriction, check.classroom.site, reason, check.food, day)
+        for period in found
+        if verdicts[period.type].outcome is Outcome.REFER
+        for reason in reasons([finding_json(finding) for finding in verdicts[period.type].findings])
+    ]

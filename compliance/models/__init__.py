@@ -1,0 +1,18 @@
+"""Runs, verdicts, referrals and treat checks, as stored."""
+
+from compliance.models.referral import Referral
+from compliance.models.run import Run, RunRestriction
+from compliance.models.treat import TreatCheck
+from compliance.models.verdict import OUTCOMES, PreparedDish, RestrictionTypeRow, ServedDish, Verdict
+
+__all__ = [
+    "OUTCOMES",
+    "PreparedDish",
+    "Referral",
+    "RestrictionTypeRow",
+    "Run",
+    "RunRestriction",
+    "ServedDish",
+    "TreatCheck",
+    "Verdict",
+]

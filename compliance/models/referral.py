@@ -1,0 +1,65 @@
+"""Referrals: questions on the list of licensed staff, and their signed answers."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q, QuerySet
+
+from menus.models import Label, Site
+from roster.models import Allowance, Child, Restriction
+
+
+class ReferralQuerySet(QuerySet["Referral"]):
+    """Referrals by state."""
+
+    def waiting(self) -> ReferralQuerySet:
+        """Questions without an answer, the most pressing first."""
+        return self.filter(answered_at=None).order_by("needed_by", "subject", "id")
+
+
+class Referral(models.Model):
+    """One question about one child and one food. Until it is answered, the food is not served to the child."""
+
+    class Answer(models.TextChoices):
+        KEEP = "keep", "Keep withholding"
+        ALLOW = "allow", "Allow within the scope"
+
+    child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="referrals")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
+    restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
+    substance = models.CharField(max_length=60)
+    kind = models.CharField(max_length=20, help_text="Kind of evidence that raised the question.")
+    subject = models.CharField(max_length=200, help_text="What the question is about; the same subject is asked once.")
+    food = models.CharField(max_length=160)
+    question = models.TextField()
+    label = models.ForeignKey(Label, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    words = models.TextField(blank=True, help_text="The words on the label that raised it.")
+    needed_by = models.DateField(help_text="The first day on which the food is to be served.")
+    opened_at = models.DateTimeField(auto_now_add=True)
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    answer = models.CharField(max_length=5, choices=Answer.choices, blank=True)
+    answer_note = models.TextField(blank=True)
+    answer_ends_on = models.DateField(null=True, blank=True)
+    signature = models.CharField(max_length=120, blank=True)
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    answered_at = models.DateTimeField(null=True, blank=True)
+    allowance = models.OneToOneField(Allowance, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+
+    objects = ReferralQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-opened_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["child", "substance", "subject"], condition=Q(answered_at=None), name="referral_open_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.food} for {self.child}"

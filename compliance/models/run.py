@@ -1,0 +1,96 @@
+"""Runs: one check of one site's coming days, with the versions of every fact it read."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.db import models
+from django.db.models import Q
+
+from compliance.models.verdict import RestrictionTypeRow
+from menus.models import Site
+from roster.models import Child, Restriction
+
+
+class RunQuerySet(models.QuerySet["Run"]):
+    """Runs by state and day."""
+
+    def complete(self) -> RunQuerySet:
+        """Runs that came to their end."""
+        return self.filter(state=Run.State.COMPLETE)
+
+    def newest_for(self, site: Site) -> Run | None:
+        """The last complete run of the site."""
+        return self.complete().filter(site=site).order_by("-as_of", "-id").first()
+
+    def covering(self, day: date) -> RunQuerySet:
+        """Runs whose window holds the day."""
+        return self.filter(first_day__lte=day, last_day__gte=day)
+
+
+class Run(models.Model):
+    """One check of one site. Never edited once complete; a later run supersedes what it says of the days they share."""
+
+    class State(models.TextChoices):
+        RUNNING = "running", "Running"
+        COMPLETE = "complete", "Complete"
+        FAILED = "failed", "Failed"
+
+    class Trigger(models.TextChoices):
+        NIGHT = "night", "Nightly"
+        HAND = "hand", "By hand"
+        CHANGE = "change", "After a change"
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="runs")
+    trigger = models.CharField(max_length=6, choices=Trigger.choices)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.RUNNING)
+    as_of = models.DateTimeField(help_text="Facts recorded after this moment were not read.")
+    first_day = models.DateField()
+    last_day = models.DateField()
+    started_at = models.DateTimeField(auto_now_add=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    inputs = models.JSONField(default=dict, help_text="Ids of the label and recipe versions, servings and steps read.")
+    result_hash = models.CharField(max_length=64, blank=True)
+    same_as = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="An earlier run that read the same and found the same; its verdicts stand.",
+    )
+    counts = models.JSONField(default=dict)
+    error = models.TextField(blank=True)
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-as_of", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site"],
+                condition=Q(state="running"),
+                name="run_one_at_a_time_per_site",
+                violation_error_message="This site is being checked at the moment.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"run {self.pk} of {self.site}, {self.as_of:%Y-%m-%d %H:%M} UTC"
+
+
+class RunRestriction(models.Model):
+    """Which child's restriction version a run read, and the type it came down to on which days."""
+
+    run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="restrictions")
+    child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="+")
+    restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
+    type = models.ForeignKey(RestrictionTypeRow, on_delete=models.PROTECT, related_name="+")
+    first_day = models.DateField()
+    last_day = models.DateField()
+
+    class Meta:
+        indexes = [models.Index(fields=["run", "type"])]
+
+    def __str__(self) -> str:
+        return f"{self.restriction} in {self.run}"

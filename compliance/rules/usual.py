@@ -1,0 +1,21 @@
+"""R07: usual in this food."""
+
+from __future__ import annotations
+
+from compliance.rules.rule import Case, Rule
+from compliance.rules.values import Outcome, Strictness
+from menus.labels.evidence import Evidence, Kind
+
+RULE = Rule(
+    id="R07",
+    title="Usual in this food",
+    kinds=frozenset({Kind.USUAL}),
+    trace=Outcome.WITHHOLD,
+    ingredient=Outcome.REFER,
+    reason="“{words}” in {place} is usually made with it, and the label does not list what it is made of.",
+    why="A compound food that is not opened up in the list is taken to hold what it usually holds.",
+    source="common practice, no source",
+    verified="memory",
+    fires=Case(Evidence("milk", Kind.USUAL), Strictness.TRACE),
+    quiet=Case(Evidence("milk", Kind.NAMED), Strictness.TRACE),
+)

@@ -1,0 +1,75 @@
+"""The engine's values: what a restriction type is, what an outcome is, what a verdict holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum, StrEnum
+
+from menus.labels.evidence import Evidence, Kind
+
+
+class Outcome(IntEnum):
+    """What evidence means for a restriction, the gravest last."""
+
+    NONE_FOUND = 0
+    REFER = 1
+    WITHHOLD = 2
+
+    @property
+    def code(self) -> str:
+        """The outcome as files and the API write it."""
+        return ("none-found", "refer", "withhold")[self]
+
+    @property
+    def words(self) -> str:
+        """The outcome as screens write it."""
+        return ("none found", "refer", "withhold")[self]
+
+
+class Strictness(StrEnum):
+    """How far a restriction reaches: possible presence too, or presence as an ingredient only."""
+
+    TRACE = "trace"
+    INGREDIENT = "ingredient"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Scope:
+    """What an allowance covers: one kind of evidence, on one label version or (refined oil only) on any."""
+
+    kind: Kind
+    label: str = ""  # id of the label version; empty: any label
+
+    def covers(self, piece: Evidence) -> bool:
+        """Tell whether the piece is of this kind and, where a label is named, came by way of that version."""
+        if piece.kind != self.kind:
+            return False
+        return not self.label or any(step.kind == "label" and step.ref == self.label for step in piece.path)
+
+
+@dataclass(frozen=True, slots=True)
+class RestrictionType:
+    """What two children may share of a restriction, so that a verdict is worked out once for both."""
+
+    substance: str
+    strictness: Strictness
+    allowed: tuple[Scope, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one rule says of one piece of evidence. A rule does not decide; the verdict does."""
+
+    rule: str  # id
+    outcome: Outcome
+    evidence: Evidence
+    reason: str  # a sentence for the person who reads the result
+    allowed: bool = False  # covered by an allowance: shown, but it no longer counts
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The outcome for one food and one restriction type, with every reason, the gravest first."""
+
+    outcome: Outcome
+    findings: tuple[Finding, ...]

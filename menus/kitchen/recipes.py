@@ -1,0 +1,74 @@
+"""Fold the evidence of products upward through recipes, once per recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from menus.kitchen.graph import check_acyclic
+from menus.labels.evidence import ANY, Evidence, Kind, Step, lifted
+
+Pieces = tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeFacts:
+    """One recipe version: its id, its name, and what its lines hold by id."""
+
+    version: int
+    name: str
+    products: tuple[int, ...]
+    recipes: tuple[int, ...]
+
+    @property
+    def step(self) -> Step:
+        """This recipe as a link of a chain."""
+        return Step("recipe", str(self.version), self.name)
+
+
+def fold(recipes: Mapping[int, RecipeFacts], products: Mapping[int, Pieces]) -> dict[int, Pieces]:
+    """Return the evidence of every recipe, from that of the products and recipes in its lines.
+
+    `recipes` are keyed by recipe id, `products` by product id. A product or recipe that is not there is `unread`:
+    nobody knows what it is. Raises RecipeCycle when a recipe holds itself. Each recipe is folded once, so the work is
+    linear in the pieces of the result.
+    """
+    graph = {recipe: facts.recipes for recipe, facts in recipes.items()}
+    folded: dict[int, Pieces] = {}
+    for recipe in recipes:
+        check_acyclic(graph, recipe)
+        for each in _innermost_first(graph, recipe, folded):
+            folded[each] = _evidence(recipes, each, products, folded)
+    return folded
+
+
+def _innermost_first(graph: Mapping[int, Sequence[int]], start: int, done: Mapping[int, Pieces]) -> list[int]:
+    order: list[int] = []
+    todo = [start]
+    seen = set(done)
+    while todo:
+        node = todo[-1]
+        waiting = [child for child in graph.get(node, ()) if child not in seen]
+        if waiting and node not in seen:
+            todo.extend(waiting)
+            continue
+        todo.pop()
+        if node not in seen:
+            seen.add(node)
+            order.append(node)
+    return order
+
+
+def _evidence(
+    recipes: Mapping[int, RecipeFacts], recipe: int, products: Mapping[int, Pieces], folded: Mapping[int, Pieces]
+) -> Pieces:
+    facts = recipes.get(recipe)
+    if facts is None:
+        return (Evidence(ANY, Kind.UNIDENTIFIED, term="a recipe without lines"),)
+    pieces: list[Evidence] = []
+    for product in facts.products:
+        known = products.get(product, (Evidence(ANY, Kind.UNIDENTIFIED, term=f"product {product}"),))
+        pieces.extend(lifted(known, facts.step))
+    for part in facts.recipes:
+        pieces.extend(lifted(folded[part], facts.step))
+    return tuple(dict.fromkeys(pieces))

@@ -1,0 +1,58 @@
+"""Servings: one dish at one meal on one date at one site."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.db import models
+from django.db.models import Q
+
+from menus.models.cycle import CycleEntry, Meal
+from menus.models.recipe import Recipe
+from menus.models.site import Site
+
+
+class ServingQuerySet(models.QuerySet["Serving"]):
+    """Servings by day."""
+
+    def planned(self) -> ServingQuerySet:
+        """Servings that still stand."""
+        return self.filter(withdrawn_at=None)
+
+    def between(self, first: date, last: date) -> ServingQuerySet:
+        """Servings from the first day to the last, both included."""
+        return self.filter(date__range=(first, last))
+
+
+class Serving(models.Model):
+    """A dish on the plan of a day. A dish taken off the plan is withdrawn, never deleted."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="servings")
+    date = models.DateField(db_index=True)
+    meal = models.CharField(max_length=9, choices=Meal.choices)
+    recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="servings")
+    entry = models.ForeignKey(
+        CycleEntry,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="servings",
+        help_text="The line of the cycle it came from; empty: entered by hand.",
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ServingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["date", "site", "meal", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["site", "date", "meal", "recipe"],
+                condition=Q(withdrawn_at=None),
+                name="serving_once_a_meal",
+                violation_error_message="This dish already stands on that meal.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.recipe}, {self.get_meal_display()} {self.date:%Y-%m-%d}, {self.site}"

@@ -1,0 +1,68 @@
+"""Record label versions."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Max
+
+from menus.labels.label import LONGEST_LABEL
+from menus.models import Label, Product
+from menus.signals import facts_changed
+
+if TYPE_CHECKING:
+    from roster.models import User
+
+TEXTS = ("ingredients", "contains", "precautionary", "claims")
+
+
+@transaction.atomic
+def record_label(
+    *,
+    product: Product,
+    seen_on: date,
+    ingredients: str = "",
+    contains: str = "",
+    precautionary: str = "",
+    claims: str = "",
+    seen_by: User | None = None,
+) -> Label:
+    """Keep what the package says as the product's newest label version.
+
+    Raises ValidationError when the text is longer than LONGEST_LABEL in all or holds nothing at all.
+    """
+    texts = {"ingredients": ingredients, "contains": contains, "precautionary": precautionary, "claims": claims}
+    texts = {part: text.replace("\x00", "") for part, text in texts.items()}  # no database stores a NUL
+    _check_length(texts)
+    # The product row is locked so that two readers of one package get two numbers.
+    product = Product.objects.select_for_update().get(pk=product.pk)
+    newest = product.labels.aggregate(Max("number"))["number__max"] or 0
+    label = Label(product=product, number=newest + 1, seen_on=seen_on, seen_by=seen_by, **texts)
+    label.full_clean()
+    label.save()
+    facts_changed.send(sender=Label, instance=label)
+    return label
+
+
+def same_as_newest(product: Product, **texts: str) -> bool:
+    """Tell whether the product's newest label version says word for word the same."""
+    newest = product.labels.order_by("-number").first()
+    return newest is not None and all(getattr(newest, part) == texts.get(part, "") for part in TEXTS)
+
+
+def _check_length(texts: dict[str, str]) -> None:
+    length = sum(len(text) for text in texts.values())
+    if length > LONGEST_LABEL:
+        raise ValidationError(
+            "The label text has %(length)s characters, and a label here may have %(limit)s. "
+            "Leave out what is not on the package, or split the product into its parts.",
+            code="label-too-long",
+            params={"length": f"{length:,}", "limit": f"{LONGEST_LABEL:,}"},
+        )
+    if not any(text.strip() for text in texts.values()):
+        raise ValidationError(
+            "The label is empty. Type what the package says, or say that the food has no label.", code="label-empty"
+        )

@@ -1,0 +1,85 @@
+"""Record recipe versions, refusing recipes that hold themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from menus.kitchen.graph import RecipeCycle, check_acyclic
+from menus.models import Product, Recipe, RecipeLine, RecipeVersion
+from menus.signals import facts_changed
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to be recorded: a product or a recipe, and how much of it."""
+
+    quantity: Decimal
+    unit: str
+    product: Product | None = None
+    sub_recipe: Recipe | None = None
+    note: str = ""
+
+
+@transaction.atomic
+def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line]) -> RecipeVersion:
+    """Keep the lines as the recipe's newest version.
+
+    Raises ValidationError when there is no line, when a line is not valid, or when the recipe would come to hold
+    itself; the message then names the path.
+    """
+    if not lines:
+        raise ValidationError("A recipe needs at least one line. Add what goes into it.", code="recipe-empty")
+    recipe = Recipe.objects.select_for_update().get(pk=recipe.pk)
+    _refuse_cycle(recipe, lines)
+    newest = recipe.versions.aggregate(Max("number"))["number__max"] or 0
+    version = RecipeVersion(recipe=recipe, number=newest + 1, servings=servings)
+    version.full_clean()
+    version.save()
+    rows = [
+        RecipeLine(
+            version=version,
+            position=position,
+            product=line.product,
+            sub_recipe=line.sub_recipe,
+            quantity=line.quantity,
+            unit=line.unit,
+            note=line.note,
+        )
+        for position, line in enumerate(lines, start=1)
+    ]
+    for row in rows:
+        row.full_clean(exclude=["version"], validate_unique=False)
+    RecipeLine.objects.bulk_create(rows)
+    facts_changed.send(sender=RecipeVersion, instance=version)
+    return version
+
+
+def recipe_graph() -> dict[int, list[int]]:
+    """Return for each recipe the recipes that its current version holds. Two queries."""
+    graph: dict[int, list[int]] = {}
+    current = RecipeVersion.objects.current(timezone.now())
+    lines = RecipeLine.objects.filter(version__in=current, sub_recipe__isnull=False)
+    for holder, held in lines.values_list("version__recipe_id", "sub_recipe_id"):
+        graph.setdefault(holder, []).append(held)
+    return graph
+
+
+def _refuse_cycle(recipe: Recipe, lines: Sequence[Line]) -> None:
+    graph = recipe_graph()
+    graph[recipe.pk] = [line.sub_recipe.pk for line in lines if line.sub_recipe]
+    try:
+        check_acyclic(graph, recipe.pk)
+    except RecipeCycle as cycle:
+        names = dict(Recipe.objects.filter(pk__in=cycle.path).values_list("pk", "name"))
+        raise ValidationError(
+            "This recipe would hold itself: %(path)s. Take one of these out of the other.",
+            code="recipe-cycle",
+            params={"path": " → ".join(names[pk] for pk in cycle.path)},
+        ) from cycle

@@ -1,0 +1,54 @@
+"""Bring the servings of coming days into step with the cycle menus."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from django.db import transaction
+from django.utils import timezone
+
+from menus.models import CycleEntry, CycleMenu, Serving, Site
+
+Place = tuple[date, str, int]  # date, meal, recipe id
+
+
+@transaction.atomic
+def plan_servings(*, site: Site, first: date, last: date) -> int:
+    """Add the servings that the site's cycle menus call for between two days, and withdraw those they no longer do.
+
+    Servings entered by hand stay. Doing it twice changes nothing. Returns how many servings were added or withdrawn.
+    """
+    Site.objects.select_for_update().get(pk=site.pk)  # one planner at a time
+    wanted = dict(called_for(site, first, last))
+    planned = Serving.objects.planned().filter(site=site).between(first, last)
+    standing: set[Place] = set()
+    gone: list[int] = []
+    for serving in planned:
+        place = (serving.date, serving.meal, serving.recipe_id)
+        standing.add(place)
+        if serving.entry_id is not None and place not in wanted:
+            gone.append(serving.pk)
+    Serving.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
+    new = [
+        Serving(site=site, date=day, meal=meal, recipe_id=recipe, entry=entry)
+        for (day, meal, recipe), entry in wanted.items()
+        if (day, meal, recipe) not in standing
+    ]
+    Serving.objects.bulk_create(new)
+    return len(new) + len(gone)
+
+
+def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, CycleEntry]]:
+    """Yield what the site's cycle menus call for between two days, both included. Three queries."""
+    for cycle in CycleMenu.objects.filter(site=site).prefetch_related("entries__recipe"):
+        entries = list(cycle.entries.all())
+        for day in _days(first, last):
+            week = cycle.week_on(day)
+            for entry in entries:
+                if entry.week == week and entry.weekday == day.weekday():
+                    yield (day, entry.meal, entry.recipe_id), entry
+
+
+def _days(first: date, last: date) -> Iterator[date]:
+    return (first + timedelta(days=n) for n in range((last - first).days + 1))

@@ -1,0 +1,11 @@
+"""Said when a fact about food was recorded, so that what depends on it can be checked again.
+
+Receivers run inside the transaction that recorded the fact: queue work on commit, never do it on the spot.
+"""
+
+from __future__ import annotations
+
+from django.dispatch import Signal
+
+facts_changed = Signal()
+"""Sent with `instance`: the label, recipe version or serving that is new."""

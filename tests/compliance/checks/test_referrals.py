@@ -1,0 +1,141 @@
+"""Referrals: asked once, answered with a signature, and answered narrowly."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.utils import timezone
+
+from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.referrals import answer_referrals
+from compliance.checks.run import check_site
+from compliance.models import Referral, Run
+from menus.services.labels import record_label
+from roster.models import Allowance
+from tests.cast import Cast
+from tests.factories import RestrictionFactory, ServingFactory, cooked, labelled
+
+SIGNATURE = "Hakim, RN"
+
+
+def asked() -> ExceptionFilter:
+    day = timezone.now().date()
+    return ExceptionFilter(day, day)
+
+
+@pytest.fixture
+def fries(cast: Cast) -> Cast:
+    """Fries in soybean oil for lunch, and Bao may not have soy."""
+    RestrictionFactory(child=cast.bao, substance="soy")
+    recipe = cooked("Fries", labelled("potatoes, soybean oil, salt", name="Potato fries"))
+    ServingFactory(site=cast.ferrowick, recipe=recipe)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
+    return cast
+
+
+def answer(cast: Cast, *, days: int = 30, choice: str = "allow", signature: str = SIGNATURE) -> list[Referral]:
+    return answer_referrals(
+        referrals=Referral.objects.waiting(),
+        user=cast.hakim,
+        answer=choice,
+        note="",
+        ends_on=timezone.now().date() + timedelta(days=days),
+        signature=signature,
+    )
+
+
+def bao_rows(cast: Cast) -> list[str]:
+    return [row.outcome.code for row in find_exceptions(None, asked()) if row.child == cast.bao]
+
+
+def test_refined_oil_is_asked_once(fries: Cast) -> None:
+    """One question for the child and the oil, however often the night runs."""
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.NIGHT)
+    referral = Referral.objects.get()
+    assert (referral.child, referral.substance, referral.kind) == (fries.bao, "soy", "refined-oil")
+    assert referral.words == "soybean oil"
+    assert referral.needed_by == timezone.now().date()
+
+
+def test_allowed_oil_is_no_exception_any_more(fries: Cast) -> None:
+    """The signed answer becomes an allowance, and the next run honours it."""
+    assert bao_rows(fries) == ["refer"]
+    answer(fries)
+    allowance = Allowance.objects.get()
+    assert (allowance.child, allowance.kind, allowance.signature) == (fries.bao, "refined-oil", SIGNATURE)
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert bao_rows(fries) == []
+
+
+def test_kept_answer_still_withholds_and_is_not_asked_again(fries: Cast) -> None:
+    """“Keep withholding” leaves the exception and closes the question."""
+    answer(fries, choice="keep")
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert bao_rows(fries) == ["refer"]
+    assert not Referral.objects.waiting().exists()
+
+
+def test_no_label_cannot_be_allowed(cast: Cast) -> None:
+    """There is nothing to allow it against."""
+    ServingFactory(site=cast.ferrowick)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
+    with pytest.raises(ValidationError, match="no label is on record"):
+        answer(cast)
+    assert Allowance.objects.count() == 0
+
+
+def test_allowance_dies_with_the_label(cast: Cast) -> None:
+    """An unread word allowed on one version is asked about again on the next."""
+    product = labelled("rice, zorblax", name="Puffs")
+    ServingFactory(site=cast.ferrowick, recipe=cooked("Puffs", product))
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
+    answer(cast)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert "Puffs" not in {row.dish for row in find_exceptions(None, asked())}
+    record_label(product=product, ingredients="rice, zorblax, salt", seen_on=timezone.now().date())
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert "Puffs" in {row.dish for row in find_exceptions(None, asked())}
+    assert Referral.objects.waiting().exists()
+
+
+def test_only_licensed_staff_answer(fries: Cast) -> None:
+    """A cook, a teacher and an administrator are refused, and nothing changes."""
+    for user in (fries.greta, fries.rosa, fries.june):
+        with pytest.raises(PermissionDenied):
+            answer_referrals(
+                referrals=Referral.objects.waiting(),
+                user=user,
+                answer="allow",
+                note="",
+                ends_on=timezone.now().date(),
+                signature="x",
+            )
+    assert Referral.objects.waiting().count() == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [({"signature": "  "}, "signed"), ({"days": -1}, "ended already"), ({"choice": "maybe"}, "Choose an answer")],
+)
+def test_an_answer_is_whole_or_refused(fries: Cast, change: dict[str, object], message: str) -> None:
+    """Unsigned, ended or unclear answers are refused with what to do."""
+    with pytest.raises(ValidationError, match=message):
+        answer(fries, **change)  # type: ignore[arg-type]
+    assert Referral.objects.waiting().count() == 1
+
+
+def test_answered_twice_is_refused(fries: Cast) -> None:
+    """Two people at once: the second is told who answered."""
+    referral = Referral.objects.get()
+    answer(fries)
+    with pytest.raises(ValidationError, match="was answered by"):
+        answer_referrals(
+            referrals=[referral],
+            user=fries.hakim,
+            answer="keep",
+            note="",
+            ends_on=timezone.now().date(),
+            signature=SIGNATURE,
+        )
