@@ -7,7 +7,7 @@ from datetime import date
 from django.db import models
 from django.db.models import Q
 
-from menus.models.cycle import CycleEntry, Meal
+from menus.models.cycle import CycleMenu, Meal
 from menus.models.recipe import Recipe
 from menus.models.site import Site
 
@@ -31,13 +31,13 @@ class Serving(models.Model):
     date = models.DateField(db_index=True)
     meal = models.CharField(max_length=9, choices=Meal.choices)
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="servings")
-    entry = models.ForeignKey(
-        CycleEntry,
+    cycle = models.ForeignKey(
+        CycleMenu,
         null=True,
         blank=True,
-        on_delete=models.SET_NULL,
+        on_delete=models.PROTECT,
         related_name="servings",
-        help_text="The line of the cycle it came from; empty: entered by hand.",
+        help_text="The cycle that called for it; empty: entered by hand.",
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from django.db import transaction
 from django.utils import timezone
 
-from menus.models import CycleEntry, CycleMenu, Serving, Site
+from menus.models import CycleMenu, Serving, Site
 
 Place = tuple[date, str, int]  # date, meal, recipe id
 
@@ -27,19 +27,19 @@ def plan_servings(*, site: Site, first: date, last: date) -> int:
     for serving in planned:
         place = (serving.date, serving.meal, serving.recipe_id)
         standing.add(place)
-        if serving.entry_id is not None and place not in wanted:
+        if serving.cycle_id is not None and place not in wanted:
             gone.append(serving.pk)
     Serving.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
     new = [
-        Serving(site=site, date=day, meal=meal, recipe_id=recipe, entry=entry)
-        for (day, meal, recipe), entry in wanted.items()
+        Serving(site=site, date=day, meal=meal, recipe_id=recipe, cycle=cycle)
+        for (day, meal, recipe), cycle in wanted.items()
         if (day, meal, recipe) not in standing
     ]
     Serving.objects.bulk_create(new)
     return len(new) + len(gone)
 
 
-def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, CycleEntry]]:
+def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, CycleMenu]]:
     """Yield what the site's cycle menus call for between two days, both included. Three queries."""
     for cycle in CycleMenu.objects.filter(site=site).prefetch_related("entries__recipe"):
         entries = list(cycle.entries.all())
@@ -47,7 +47,7 @@ def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, Cyc
             week = cycle.week_on(day)
             for entry in entries:
                 if entry.week == week and entry.weekday == day.weekday():
-                    yield (day, entry.meal, entry.recipe_id), entry
+                    yield (day, entry.meal, entry.recipe_id), cycle
 
 
 def _days(first: date, last: date) -> Iterator[date]:
