@@ -14,42 +14,42 @@ from roster.models import Child, Classroom, Enrolment, Post, Role, User
 SITE_WIDE = (Role.KITCHEN, Role.LICENSED, Role.ADMINISTRATOR)
 
 
-def _posts(user: User | AnonymousUser, day: date | None = None) -> QuerySet[Post]:
+def _posts(user: User | AnonymousUser) -> list[Post]:
+    """Return the posts that the person holds now: today is the day on the clock of the post's site. One query."""
     if not user.is_authenticated or not user.is_active:
-        return Post.objects.none()
-    return Post.objects.filter(user_id=user.pk).held_on(day or timezone.now().date())
+        return []
+    now = timezone.now()
+    posts = Post.objects.filter(user_id=user.pk).select_related("site", "classroom__site")
+    return [post for post in posts if post.is_held_on(now.astimezone(post.zone).date())]
 
 
 def roles(user: User | AnonymousUser, site: Site | None = None) -> set[Role]:
     """Return the roles that the person holds today, at that site or at any. One query."""
-    posts = _posts(user)
-    if site:
-        posts = posts.filter(Q(site=site) | Q(site=None, classroom=None) | Q(classroom__site=site))
-    return {Role(role) for role in posts.values_list("role", flat=True)}
+    return {Role(post.role) for post in _posts(user) if site is None or post.is_at(site)}
 
 
 def has_role(user: User | AnonymousUser, *wanted: Role, site: Site | None = None) -> bool:
-    """Tell whether the person holds one of the roles today, at that site or at any."""
+    """Tell whether the person holds one of the roles today, at that site or at any. One query."""
     return not roles(user, site).isdisjoint(wanted)
 
 
 def visible_sites(user: User | AnonymousUser, *wanted: Role) -> QuerySet[Site]:
     """Return the sites where the person holds one of the roles today (none named: any role)."""
-    posts = _posts(user)
-    if wanted:
-        posts = posts.filter(role__in=wanted)
-    if posts.filter(site=None, classroom=None).exists():
+    posts = [post for post in _posts(user) if not wanted or post.role in wanted]
+    if any(post.is_everywhere for post in posts):
         return Site.objects.all()
-    return Site.objects.filter(
-        Q(pk__in=posts.exclude(site=None).values("site"))
-        | Q(pk__in=posts.exclude(classroom=None).values("classroom__site"))
-    )
+    return Site.objects.filter(pk__in={post.place.pk for post in posts if post.place})
 
 
 def visible_classrooms(user: User | AnonymousUser) -> QuerySet[Classroom]:
     """Return the classrooms that the person may look into today: a teacher's own, or all of a site."""
-    own = _posts(user).filter(role=Role.TEACHER).values("classroom")
-    return Classroom.objects.filter(Q(pk__in=own) | Q(site__in=visible_sites(user, *SITE_WIDE))).select_related("site")
+    posts = _posts(user)
+    wide = [post for post in posts if post.role in SITE_WIDE]
+    classrooms = Classroom.objects.select_related("site")
+    if any(post.is_everywhere for post in wide):
+        return classrooms
+    own = {post.classroom_id for post in posts if post.role == Role.TEACHER}
+    return classrooms.filter(Q(pk__in=own) | Q(site__in={post.site_id for post in wide}))
 
 
 def visible_children(user: User | AnonymousUser, day: date) -> QuerySet[Child]:

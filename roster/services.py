@@ -22,22 +22,28 @@ def enrol(*, child: Child, classroom: Classroom, starts_on: date, ends_on: date 
     Child.objects.select_for_update().get(pk=child.pk)  # two enrolments at once must see each other
     enrolment = Enrolment(child=child, classroom=classroom, starts_on=starts_on, ends_on=ends_on)
     enrolment.full_clean()
-    other = Enrolment.objects.filter(child=child).during(starts_on, ends_on or FAR).select_related("classroom").first()
+    refuse_overlap(enrolment)
+    enrolment.save()
+    facts_changed.send(sender=Enrolment, instance=enrolment)
+    return enrolment
+
+
+def refuse_overlap(enrolment: Enrolment) -> None:
+    """Raise ValidationError when the child is enrolled elsewhere on one of the days. One query."""
+    others = Enrolment.objects.filter(child=enrolment.child).exclude(pk=enrolment.pk).select_related("classroom")
+    other = others.during(enrolment.starts_on, enrolment.ends_on or FAR).first()
     if other:
         raise ValidationError(
             "%(child)s is already in %(room)s from %(start)s to %(end)s. "
             "End that enrolment the day before this one begins.",
             code="enrolment-overlap",
             params={
-                "child": child,
+                "child": enrolment.child,
                 "room": other.classroom,
                 "start": other.starts_on.isoformat(),
                 "end": other.ends_on.isoformat() if other.ends_on else "no set end",
             },
         )
-    enrolment.save()
-    facts_changed.send(sender=Enrolment, instance=enrolment)
-    return enrolment
 
 
 @transaction.atomic

@@ -139,7 +139,7 @@ def _enrolments(
     if asked.classroom:
         rows = rows.filter(classroom=asked.classroom)
     result: dict[int, list[Enrolment]] = {}
-    for enrolment in rows.select_related("classroom"):
+    for enrolment in rows.select_related("classroom__site"):
         result.setdefault(enrolment.child_id, []).append(enrolment)
     return result
 

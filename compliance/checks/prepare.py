@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from compliance.checks.food import product_evidence, recipe_facts
 from menus.kitchen.carryover import Clean, SurfaceFacts, Use, carry_over
 from menus.kitchen.recipes import Pieces, RecipeFacts, fold
 from menus.labels.evidence import ANY, Evidence, Kind
-from menus.models import Action, Label, PlanStep, Product, Serving, Site
+from menus.models import Action, Label, PlanStep, Product, Serving, Site, Surface
+
+LOOK_BACK = timedelta(days=14)
+"""How far back equipment is followed that no daily wash makes clean, such as the oil of a fryer."""
+
+CLOSING_WASH: dict[str, str] = {
+    Surface.Material.NON_POROUS: "wash_rinse_sanitize",
+    Surface.Material.HANDS: "soap_water_hands",
+}
+"""What ends a kitchen's day (common practice, no source). Oil and porous ware go into the next day as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,15 +63,22 @@ class Facts:
 
 
 def load(site: Site, first: date, last: date, at: datetime) -> Facts:
-    """Read the facts as they stood at that moment. Six queries, whatever the size."""
+    """Read the facts as they stood at that moment, with the days before that may have left something on equipment.
+
+    Six queries, whatever the size.
+    """
     return Facts(
         site=site,
         servings=list(
-            Serving.objects.planned().filter(site=site).between(first, last).select_related("recipe").order_by("pk")
+            Serving.objects.planned()
+            .filter(site=site)
+            .between(first - LOOK_BACK, last)
+            .select_related("recipe")
+            .order_by("pk")
         ),
         recipes=recipe_facts(at),
         products=list(Product.objects.with_label(at)),
-        steps=list(PlanStep.objects.filter(site=site, withdrawn_at=None).select_related("surface")),
+        steps=list(PlanStep.objects.filter(site=site, withdrawn_at=None).select_related("surface").order_by("pk")),
     )
 
 
@@ -79,21 +95,41 @@ def reload(site: Site, inputs: dict[str, Any], at: datetime) -> Facts:
         servings=list(Serving.objects.filter(pk__in=inputs["servings"]).select_related("recipe").order_by("pk")),
         recipes=recipe_facts(at, inputs["recipes"]),
         products=products,
-        steps=list(PlanStep.objects.filter(pk__in=inputs["steps"]).select_related("surface")),
+        steps=list(PlanStep.objects.filter(pk__in=inputs["steps"]).select_related("surface").order_by("pk")),
     )
 
 
 def prepared(facts: Facts, today: date) -> dict[Serving, Pieces]:
-    """Return every serving's dish as prepared: folded recipes, and what the meal's order of work carries over.
+    """Return every serving's dish as prepared: folded recipes, and what the order of work carries over.
 
     Labels are judged by their age on `today`, the site's day on which the check is made.
     """
     products = {product.pk: product_evidence(product, on=today, site=facts.site) for product in facts.products}
     folded = fold(facts.recipes, products)
-    result: dict[Serving, Pieces] = {}
-    for servings in _by_day(facts.servings).values():
-        result.update(_day(facts, servings, folded))
-    return result
+    dishes = {serving.pk: folded.get(serving.recipe_id, _unknown(serving)) for serving in facts.servings}
+    surfaces = {step.surface_id: surface_facts(step.surface) for step in facts.steps}
+    carried = carry_over(_events(facts, surfaces), surfaces, dishes)
+    return {serving: carried[serving.pk] for serving in facts.servings}
+
+
+def surface_facts(surface: Surface) -> SurfaceFacts:
+    """Return the stored surface as the engine takes it."""
+    return SurfaceFacts(surface.pk, surface.name, surface.material)
+
+
+def _events(facts: Facts, surfaces: dict[int, SurfaceFacts]) -> Iterator[Use | Clean]:
+    """Yield the usual order of work of each day on which something is served, and the wash that ends the day before."""
+    for day, servings in _by_day(facts.servings).items():
+        for surface in surfaces.values():
+            if method := CLOSING_WASH.get(surface.material):
+                yield Clean(datetime.combine(day, time.min), surface.id, method)
+        for step in facts.steps:
+            at = datetime.combine(day, step.at)
+            if step.action == Action.CLEAN:
+                yield Clean(at, step.surface_id, step.method)
+            for serving in servings:
+                if serving.recipe_id == step.recipe_id and serving.meal == step.meal:
+                    yield Use(at, step.surface_id, serving.pk)
 
 
 def _by_day(servings: Iterable[Serving]) -> dict[date, list[Serving]]:
@@ -101,25 +137,6 @@ def _by_day(servings: Iterable[Serving]) -> dict[date, list[Serving]]:
     for serving in servings:
         days.setdefault(serving.date, []).append(serving)
     return days
-
-
-def _day(facts: Facts, servings: list[Serving], folded: dict[int, Pieces]) -> dict[Serving, Pieces]:
-    dishes = {serving.pk: folded.get(serving.recipe_id, _unknown(serving)) for serving in servings}
-    surfaces = {
-        step.surface_id: SurfaceFacts(step.surface_id, step.surface.name, step.surface.material) for step in facts.steps
-    }
-    events: list[Use | Clean] = []
-    for step in facts.steps:
-        if step.action == Action.CLEAN:
-            events.append(Clean(step.at, step.surface_id, step.method))
-            continue
-        events.extend(
-            Use(step.at, step.surface_id, serving.pk)
-            for serving in servings
-            if serving.recipe_id == step.recipe_id and serving.meal == step.meal
-        )
-    carried = carry_over(events, surfaces, dishes)
-    return {serving: carried[serving.pk] for serving in servings}
 
 
 def _unknown(serving: Serving) -> Pieces:

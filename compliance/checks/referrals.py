@@ -70,7 +70,7 @@ def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
     rows = [
         _referral(question, asked_by)
         for key, question in fresh.items()
-        if not (key in taken and (taken[key] is None or question.needed_by <= taken[key]))
+        if key not in taken or question.needed_by > taken[key]
     ]
     Referral.objects.bulk_create(rows)
     return len(rows)
@@ -129,13 +129,13 @@ def _check(referral: Referral, user: User, answer: str, ends_on: date, signature
         )
 
 
-def _taken(keys: Iterable[tuple[int, str, str]]) -> dict[tuple[int, str, str], date | None]:
-    """Return until when each question needs no asking; None while it is open."""
+def _taken(keys: Iterable[tuple[int, str, str]]) -> dict[tuple[int, str, str], date]:
+    """Return the last day for which each question needs no asking; an open one needs none for any."""
     children = {child for child, _, _ in keys}
-    taken: dict[tuple[int, str, str], date | None] = {}
+    taken: dict[tuple[int, str, str], date] = {}
     for referral in Referral.objects.filter(child__in=children).order_by("opened_at", "pk"):
         key = (referral.child_id, referral.substance, referral.subject)
-        taken[key] = referral.answer_ends_on if referral.answered_at else None
+        taken[key] = referral.answer_ends_on or date.max
     return taken
 
 

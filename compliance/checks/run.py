@@ -75,7 +75,7 @@ def check_site(
     run = _claim(site, Run.Trigger(trigger), as_of, first, last)
     try:
         return _carry_out(run, progress or _silent)
-    except Exception as error:
+    except BaseException as error:  # somebody's Ctrl-C too, or the site would count as busy for an hour
         Run.objects.filter(pk=run.pk).update(
             state=Run.State.FAILED, finished_at=timezone.now(), error=f"{type(error).__name__}: {error}"
         )
@@ -131,6 +131,8 @@ def _evaluate(facts: Facts, run: Run, progress: Progress) -> Result:
     dishes: dict[DishKey, Pieces] = {}
     served: dict[Serving, DishKey] = {}
     for serving, pieces in prepared(facts, today).items():
+        if serving.date < run.first_day:
+            continue  # looked at only for what it left on the equipment
         key = dish_key(serving.recipe_id, pieces)
         served[serving] = key
         dishes[key] = pieces

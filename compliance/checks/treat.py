@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from compliance.checks.age import Births, births_in, food_notices
 from compliance.checks.children import Period, periods
 from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
@@ -65,6 +66,9 @@ def check_treat(
     pieces = food_evidence(food, label, home_made=home_made, on=day, classroom=classroom)
     class_periods = _class_periods(classroom, day)
     verdicts = _judge({period.type for period in class_periods}, pieces)
+    births = births_in(classroom, day)
+    result = _result(classroom, class_periods, verdicts, births, day)
+    result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site)]
     check = TreatCheck(
         classroom=classroom,
         served_at=served_at,
@@ -73,7 +77,7 @@ def check_treat(
         home_made=home_made,
         label=label,
         checked_by=user,
-        result=_result(classroom, class_periods, verdicts, day),
+        result=result,
     )
     check.full_clean()
     check.save()
@@ -91,7 +95,7 @@ def _judge(types: Iterable[RestrictionType], pieces: Pieces) -> dict[Restriction
 
 
 def _result(
-    classroom: Classroom, found: list[Period], verdicts: dict[RestrictionType, Verdict], day: date
+    classroom: Classroom, found: list[Period], verdicts: dict[RestrictionType, Verdict], births: Births, day: date
 ) -> dict[str, Any]:
     rows: dict[str, list[dict[str, Any]]] = {"withhold": [], "refer": [], "notes": []}
     for period in sorted(found, key=lambda each: (str(each.restriction.child), each.restriction.pk)):
@@ -101,12 +105,11 @@ def _result(
         elif verdict.findings:
             rows["notes"].append(_row(period, verdict))
     stopped = {row["child_id"] for outcome in ("withhold", "refer") for row in rows[outcome]}
-    children = Enrolment.objects.on(day).filter(classroom=classroom).count()
     return {
         "as_of": timezone.now().isoformat(),
         **rows,
-        "children": children,
-        "none_found": children - len(stopped),
+        "children": len(births),
+        "none_found": len(births) - len(stopped),
         "offers": _offers(classroom, {period.type for period in found}, day),
     }
 

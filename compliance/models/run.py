@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
+from django.utils import timezone
 
 from compliance.models.verdict import RestrictionTypeRow
 from menus.models import Site
 from roster.models import Child, Restriction
+
+STALE_AFTER = timedelta(hours=24)
 
 
 class RunQuerySet(models.QuerySet["Run"]):
@@ -22,6 +25,11 @@ class RunQuerySet(models.QuerySet["Run"]):
     def newest_for(self, site: Site) -> Run | None:
         """The last complete run of the site."""
         return self.complete().filter(site=site).order_by("-as_of", "-id").first()
+
+    def newest_of_each_site(self) -> RunQuerySet:
+        """The last complete run of every site that has one."""
+        newest = Run.objects.complete().filter(site=OuterRef("site")).order_by("-as_of", "-id")
+        return self.filter(pk=Subquery(newest.values("pk")[:1]))
 
     def covering(self, day: date) -> RunQuerySet:
         """Runs whose window holds the day."""
@@ -77,6 +85,16 @@ class Run(models.Model):
 
     def __str__(self) -> str:
         return f"run {self.pk} of {self.site}, {self.as_of:%Y-%m-%d %H:%M} UTC"
+
+    @property
+    def is_stale(self) -> bool:
+        """Whether what it read is more than a day old."""
+        return timezone.now() - self.as_of > STALE_AFTER
+
+    @property
+    def seconds(self) -> float | None:
+        """How long it took; None while it runs."""
+        return round((self.finished_at - self.started_at).total_seconds(), 1) if self.finished_at else None
 
 
 class RunRestriction(models.Model):

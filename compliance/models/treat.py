@@ -7,7 +7,17 @@ from django.db import models
 
 from menus.models import Label
 from menus.models.facts import Fact
-from roster.models import Classroom
+from roster.access import visible_classrooms
+from roster.models import Classroom, User
+
+
+class TreatCheckQuerySet(models.QuerySet["TreatCheck"]):
+    """Treat checks by who may see them."""
+
+    def visible_to(self, user: User) -> TreatCheckQuerySet:
+        """Checks of the classrooms that the person may look into today, with what a page says of each."""
+        seen = self.filter(classroom__in=visible_classrooms(user))
+        return seen.select_related("classroom__site", "checked_by", "label__product", "label__seen_by")
 
 
 class TreatCheck(Fact):
@@ -27,6 +37,8 @@ class TreatCheck(Fact):
     label = models.ForeignKey(Label, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     checked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     result = models.JSONField(help_text="Children by outcome with every finding, as shown.")
+
+    objects = TreatCheckQuerySet.as_manager()
 
     class Meta:
         ordering = ["-recorded_at"]

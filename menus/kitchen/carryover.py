@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import time
+from datetime import datetime
 from itertools import groupby
 from operator import attrgetter
 
@@ -34,7 +34,7 @@ class SurfaceFacts:
 class Use:
     """A dish touches a surface."""
 
-    at: time
+    at: datetime
     surface: int
     dish: int
 
@@ -43,7 +43,7 @@ class Use:
 class Clean:
     """A surface is cleaned by a method of the table."""
 
-    at: time
+    at: datetime
     surface: int
     method: str
 
@@ -54,7 +54,7 @@ Residue = dict[str, Evidence]  # by substance: the piece that left it, one chain
 def carry_over(
     events: Iterable[Use | Clean], surfaces: Mapping[int, SurfaceFacts], dishes: Mapping[int, Pieces]
 ) -> dict[int, Pieces]:
-    """Return every dish's evidence with what the day's order of work carries over to it.
+    """Return every dish's evidence with what the order of work carries over to it.
 
     A residue ends only with a cleaning that removes allergens from that material and stands *between* two uses: a
     cleaning at the very minute of a use of the same surface counts for nothing, and two dishes on one surface at the

@@ -19,7 +19,7 @@ class UnknownMethod(Exception):
 def methods() -> Mapping[str, Mapping[str, bool]]:
     """Return, by method code, the materials it was judged on and whether it removes allergens from them."""
     table: dict[str, dict[str, bool]] = {}
-    with files(__package__).joinpath("data/cleaning_methods.csv").open(encoding="utf-8", newline="") as rows:
+    with (files("menus.kitchen") / "data" / "cleaning_methods.csv").open(encoding="utf-8") as rows:
         for row in csv.DictReader(rows):
             table.setdefault(row["code"], {})[row["material"]] = row["removes"] == "yes"
     return MappingProxyType(table)
@@ -28,7 +28,7 @@ def methods() -> Mapping[str, Mapping[str, bool]]:
 @cache
 def method_names() -> Mapping[str, str]:
     """Return the methods' names by code, in the order of the table."""
-    with files(__package__).joinpath("data/cleaning_methods.csv").open(encoding="utf-8", newline="") as rows:
+    with (files("menus.kitchen") / "data" / "cleaning_methods.csv").open(encoding="utf-8") as rows:
         return MappingProxyType({row["code"]: row["name"] for row in csv.DictReader(rows)})
 
 

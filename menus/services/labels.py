@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
@@ -12,9 +12,6 @@ from django.db.models import Max
 from menus.labels.label import LONGEST_LABEL
 from menus.models import Label, Product
 from menus.signals import facts_changed
-
-if TYPE_CHECKING:
-    from roster.models import User
 
 TEXTS = ("ingredients", "contains", "precautionary", "claims")
 
@@ -28,7 +25,7 @@ def record_label(
     contains: str = "",
     precautionary: str = "",
     claims: str = "",
-    seen_by: User | None = None,
+    seen_by: AbstractBaseUser | None = None,
 ) -> Label:
     """Keep what the package says as the product's newest label version.
 
@@ -40,7 +37,8 @@ def record_label(
     # The product row is locked so that two readers of one package get two numbers.
     product = Product.objects.select_for_update().get(pk=product.pk)
     newest = product.labels.aggregate(Max("number"))["number__max"] or 0
-    label = Label(product=product, number=newest + 1, seen_on=seen_on, seen_by=seen_by, **texts)
+    reader = seen_by.pk if seen_by else None
+    label = Label(product=product, number=newest + 1, seen_on=seen_on, seen_by_id=reader, **texts)
     label.full_clean()
     label.save()
     facts_changed.send(sender=Label, instance=label)

@@ -77,7 +77,7 @@ def _refuse_cycle(recipe: Recipe, lines: Sequence[Line]) -> None:
     try:
         check_acyclic(graph, recipe.pk)
     except RecipeCycle as cycle:
-        names = dict(Recipe.objects.filter(pk__in=cycle.path).values_list("pk", "name"))
+        names: dict[object, str] = dict(Recipe.objects.filter(pk__in=graph).values_list("pk", "name"))
         raise ValidationError(
             "This recipe would hold itself: %(path)s. Take one of these out of the other.",
             code="recipe-cycle",

@@ -40,8 +40,8 @@ def plan_servings(*, site: Site, first: date, last: date) -> int:
 
 
 def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, CycleMenu]]:
-    """Yield what the site's cycle menus call for between two days, both included. Three queries."""
-    for cycle in CycleMenu.objects.filter(site=site).prefetch_related("entries__recipe"):
+    """Yield what the site's cycle menus call for between two days, both included. Two queries."""
+    for cycle in CycleMenu.objects.filter(site=site).prefetch_related("entries"):
         entries = list(cycle.entries.all())
         for day in _days(first, last):
             week = cycle.week_on(day)

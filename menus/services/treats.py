@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
 from uuid import uuid4
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from menus.models import Label, Product, Site
 from menus.models.product import Regulator
 from menus.services.labels import record_label, same_as_newest
 
-if TYPE_CHECKING:
-    from roster.models import User
-
 
 @transaction.atomic
 def record_treat(
-    *, name: str, text: str, gtin: str | None, home_made: bool, site: Site, seen_on: date, seen_by: User
+    *, name: str, text: str, gtin: str | None, home_made: bool, site: Site, seen_on: date, seen_by: AbstractBaseUser
 ) -> Label:
     """Keep a whole label as it was typed or pasted and return the label version to check against.
 

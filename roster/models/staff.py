@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import Q
+
+from menus.models import Site
 
 
 class User(AbstractUser):
@@ -64,6 +68,29 @@ class Post(models.Model):
                 violation_error_message="A kitchen post names its site.",
             ),
         ]
+
+    @property
+    def place(self) -> Site | None:
+        """The site of the post, or of its classroom; None for all sites."""
+        return self.classroom.site if self.classroom else self.site
+
+    @property
+    def is_everywhere(self) -> bool:
+        """Whether the post is for all sites."""
+        return self.place is None
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The clock by which its days are counted."""
+        return self.place.zone if self.place else ZoneInfo(settings.TIME_ZONE)
+
+    def is_at(self, site: Site) -> bool:
+        """Tell whether the post is held at the site, or everywhere."""
+        return self.place is None or self.place == site
+
+    def is_held_on(self, day: date) -> bool:
+        """Tell whether the post is held on that day, both ends included."""
+        return (self.starts_on is None or self.starts_on <= day) and (self.ends_on is None or day <= self.ends_on)
 
     def __str__(self) -> str:
         return f"{self.user}: {self.get_role_display()} at {self.classroom or self.site or 'all sites'}"

@@ -117,5 +117,6 @@ def test_queries_do_not_grow_with_the_class(cast: Cast, size: int) -> None:
     ) as queries:
         check(cast, label)
     # savepoint and its release (2); access: posts of all sites, the class (2); restrictions, allowances (2);
-    # children in the class (1); products to offer (1); the check's class, label and person exist (3); the check (1)
+    # birth dates of the class, which also count it (1); products to offer (1); the check's class, label and person
+    # exist (3); the check (1)
     assert len(queries) == 12, [query["sql"][:90] for query in queries]

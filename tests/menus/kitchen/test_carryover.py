@@ -5,7 +5,7 @@ The named cases follow a table of 36 kitchen situations from public guidance; th
 
 from __future__ import annotations
 
-from datetime import time
+from datetime import datetime
 
 import pytest
 from hypothesis import given
@@ -30,8 +30,8 @@ def dish(name: str, *substances: str) -> tuple[Evidence, ...]:
     return tuple(Evidence(each, Kind.NAMED, path=(Step("recipe", name, name),)) for each in substances)
 
 
-def at(clock: str) -> time:
-    return time.fromisoformat(clock)
+def at(clock: str) -> datetime:
+    return datetime.fromisoformat(f"2026-11-25T{clock}")
 
 
 def carried(events: list[Use | Clean], dishes: dict[int, tuple[Evidence, ...]], to: int) -> set[str]:
@@ -141,10 +141,10 @@ def test_unknown_method_is_refused_by_name() -> None:
 
 EVENTS = st.lists(
     st.one_of(
-        st.builds(Use, st.times(), st.sampled_from(list(SURFACES)), st.sampled_from([1, 2, 3])),
+        st.builds(Use, st.datetimes(), st.sampled_from(list(SURFACES)), st.sampled_from([1, 2, 3])),
         st.builds(
             Clean,
-            st.times(),
+            st.datetimes(),
             st.sampled_from(list(SURFACES)),
             st.sampled_from(["wash_rinse_sanitize", "dry_wipe", "oil_change_and_vat_wash", "soap_water_hands"]),
         ),
@@ -157,8 +157,10 @@ def substances(events: list[Use | Clean]) -> dict[int, set[str]]:
     return {key: {piece.substance for piece in pieces} for key, pieces in carry_over(events, SURFACES, DISHES).items()}
 
 
-@given(EVENTS, st.times(), st.sampled_from(list(SURFACES)), st.sampled_from([1, 2, 3]))
-def test_adding_a_use_never_removes_evidence(events: list[Use | Clean], when: time, surface: int, which: int) -> None:
+@given(EVENTS, st.datetimes(), st.sampled_from(list(SURFACES)), st.sampled_from([1, 2, 3]))
+def test_adding_a_use_never_removes_evidence(
+    events: list[Use | Clean], when: datetime, surface: int, which: int
+) -> None:
     """Design section 2, item 3."""
     before, after = substances(events), substances([*events, Use(when, surface, which)])
     assert all(before[key] <= after[key] for key in before)

@@ -1,0 +1,103 @@
+"""Writing to the roster: overlaps, unknown substances and narrow allowances."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from menus.labels.evidence import Kind
+from roster.models import Allowance, Enrolment, Restriction, Strictness
+from roster.services import enrol, record_restriction, sign_allowance
+from tests.cast import Cast
+from tests.factories import ChildFactory
+
+SCHOOL_YEAR = (date(2026, 8, 17), date(2027, 6, 4))
+
+
+@pytest.mark.parametrize(
+    ("starts_on", "ends_on"),
+    [
+        (date(2026, 8, 1), date(2026, 8, 17)),
+        (date(2027, 6, 4), None),
+        (date(2026, 9, 1), date(2026, 9, 1)),
+        (date(2026, 1, 1), None),
+    ],
+)
+def test_overlapping_enrolment_is_refused(cast: Cast, starts_on: date, ends_on: date | None) -> None:
+    """Both ends count as days in class."""
+    child = ChildFactory()
+    enrol(child=child, classroom=cast.larks, starts_on=SCHOOL_YEAR[0], ends_on=SCHOOL_YEAR[1])
+    with pytest.raises(ValidationError, match="already in Larks from 2026-08-17 to 2027-06-04"):
+        enrol(child=child, classroom=cast.minnows, starts_on=starts_on, ends_on=ends_on)
+    assert Enrolment.objects.filter(child=child).count() == 1
+
+
+def test_enrolment_may_follow_the_next_day(cast: Cast) -> None:
+    """A transfer in the middle of the week."""
+    child = ChildFactory()
+    enrol(child=child, classroom=cast.larks, starts_on=SCHOOL_YEAR[0], ends_on=date(2026, 10, 14))
+    enrol(child=child, classroom=cast.minnows, starts_on=date(2026, 10, 15))
+    assert Enrolment.objects.on(date(2026, 10, 15)).get(child=child).classroom == cast.minnows
+    assert Enrolment.objects.on(date(2026, 10, 14)).get(child=child).classroom == cast.larks
+
+
+def test_enrolment_cannot_end_before_it_begins(cast: Cast) -> None:
+    """The database says so too; the form repeats it."""
+    with pytest.raises(ValidationError, match="cannot end before it begins"):
+        enrol(child=ChildFactory(), classroom=cast.larks, starts_on=date(2026, 9, 2), ends_on=date(2026, 9, 1))
+
+
+def test_unknown_substance_is_refused_with_a_suggestion(cast: Cast) -> None:
+    """A misspelt allergen is not accepted in silence, and the near ones are named."""
+    with pytest.raises(ValidationError, match="sesame"):
+        record_restriction(child=cast.bao, substance="sesamee")
+    assert not Restriction.objects.filter(child=cast.bao).exists()
+
+
+def test_restriction_protects_as_strictly_as_can_be_unless_said_otherwise(cast: Cast) -> None:
+    """Reported by word of mouth counts like a signed one."""
+    assert record_restriction(child=cast.bao, substance="milk").strictness == Strictness.TRACE
+
+
+def test_a_change_replaces_the_version_and_keeps_it(cast: Cast) -> None:
+    """What was in force before can still be asked."""
+    day = timezone.now().date()
+    first = record_restriction(child=cast.bao, substance="milk")
+    before = timezone.now()
+    second = record_restriction(child=cast.bao, substance="milk", replaces=first, ends_on=day)
+    in_force = Restriction.objects.filter(child=cast.bao)
+    assert list(in_force.in_force(day, day, timezone.now())) == [second]
+    assert list(in_force.in_force(day + timedelta(days=1), day + timedelta(days=1), timezone.now())) == []
+    assert list(in_force.in_force(day, day, before)) == [first]
+
+
+def test_a_version_is_replaced_once(cast: Cast) -> None:
+    """Two changes of one version would leave two truths."""
+    first = record_restriction(child=cast.bao, substance="milk")
+    record_restriction(child=cast.bao, substance="milk", replaces=first)
+    with pytest.raises(ValidationError):
+        record_restriction(child=cast.bao, substance="milk", replaces=first)
+
+
+def test_allowance_without_a_label_is_for_refined_oil_only(cast: Cast) -> None:
+    """Anything else would be a blank cheque."""
+    day = timezone.now().date()
+
+    def sign(kind: Kind) -> Allowance:
+        return sign_allowance(
+            child=cast.mateo,
+            substance="peanut",
+            kind=kind,
+            label=None,
+            starts_on=day,
+            ends_on=day,
+            signed_by=cast.hakim,
+            signature="Hakim, RN",
+        )
+
+    assert sign(Kind.REFINED_OIL).label is None
+    with pytest.raises(ValidationError, match="names the label version"):
+        sign(Kind.MAY_CONTAIN)
