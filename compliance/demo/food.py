@@ -1,0 +1,72 @@
+"""The demo's food: products with labels, recipes, cycle menus and the order of work, by way of the imports."""
+
+from __future__ import annotations
+
+from datetime import date, time, timedelta
+from typing import Any
+
+from compliance.demo.files import Row, rows, sheet
+from menus.imports.cycle import CYCLE
+from menus.imports.kind import Kind
+from menus.imports.plan import plan_rows
+from menus.imports.products import PRODUCTS
+from menus.imports.recipes import RECIPES
+from menus.models import PlanStep, Recipe, Site, Surface
+from roster.models import User
+
+
+class DemoFileWrong(Exception):
+    """A data file of the demo does not pass its import: the checkout is damaged or the file was edited."""
+
+
+def load_food(sites: dict[str, Site], *, today: date, seen_by: User) -> None:
+    """Write the food of all sites. `seen_by` read the labels, so many days before `today` as the file says."""
+    _import(PRODUCTS, "products.csv", [_dated(row, today) for row in rows("products.csv")], seen_by, today=today)
+    _import(RECIPES, "recipes.csv", rows("recipes.csv"), seen_by)
+    for row in rows("sites.csv"):
+        menu = {"site": sites[row["code"]], "menu": row["cycle"], "starts_on": _first_monday(today)}
+        _import(CYCLE, row["cycle_file"], rows(row["cycle_file"]), seen_by, **menu)
+    _load_order_of_work(sites)
+
+
+def _dated(row: Row, today: date) -> Row:
+    days = row.pop("seen_days_ago")
+    return row | {"seen_on": (today - timedelta(days=int(days))).isoformat() if days else ""}
+
+
+def _first_monday(today: date) -> date:
+    # Four weeks back, so that the current week is week 1 and every week has been served once.
+    return today - timedelta(days=today.weekday(), weeks=4)
+
+
+def _import(kind: Kind, name: str, table: list[Row], user: User, **context: Any) -> None:
+    plan = plan_rows(kind, sheet(table), **context)
+    if plan.problems:
+        first = plan.problems[0]
+        raise DemoFileWrong(
+            f"The demo's {name}, row {first.row}, {first.field}: {first.what} {first.mend} "
+            "Fetch the file again as it was published."
+        )
+    plan.save(user)
+
+
+def _load_order_of_work(sites: dict[str, Site]) -> None:
+    surfaces: dict[tuple[str, str], Surface] = {}
+    for row in rows("surfaces.csv"):
+        surface = Surface(site=sites[row["site"]], name=row["name"], material=row["material"])
+        surface.full_clean()
+        surface.save()
+        surfaces[row["site"], row["name"]] = surface
+    recipes = Recipe.objects.in_bulk(field_name="code")
+    for row in rows("order_of_work.csv"):
+        step = PlanStep(
+            site=sites[row["site"]],
+            meal=row["meal"],
+            at=time.fromisoformat(row["at"]),
+            action=row["action"],
+            surface=surfaces[row["site"], row["surface"]],
+            recipe=recipes[row["recipe"]] if row["recipe"] else None,
+            method=row["method"],
+        )
+        step.full_clean()
+        step.save()

@@ -1,0 +1,150 @@
+"""The demo's people: classrooms, children, what they may not have, staff and allowances."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+from random import Random
+
+from django.contrib.auth.hashers import make_password
+
+from compliance.demo.deal import Dealt, Profile, deal_birthday, deal_names, deal_restrictions
+from compliance.demo.files import Row, rows
+from menus.labels.evidence import Kind
+from menus.models import Product, Site
+from roster.models import Basis, Child, Classroom, Post, Restriction, User
+from roster.services import enrol, record_restriction, sign_allowance
+
+Rooms = dict[tuple[str, str], Classroom]
+
+SEED = "four weeks of porridge"
+UNSIGNED_EVERY = 6  # each so-manieth child with a medical restriction still waits for the signature
+REPORTED = "Told by the family at enrolment. The signed statement was asked for."
+EXPIRED = "Statement signed more than a year ago; a new one was asked for. It protects until licensed staff end it."
+
+
+def load_classrooms(sites: dict[str, Site]) -> Rooms:
+    """Write the classrooms."""
+    rooms: Rooms = {}
+    for row in rows("classrooms.csv"):
+        room = Classroom(site=sites[row["site"]], name=row["name"], grade=row["grade"])
+        room.full_clean()
+        room.save()
+        rooms[row["site"], row["name"]] = room
+    return rooms
+
+
+def load_staff(sites: dict[str, Site], rooms: Rooms, *, password: str, today: date) -> dict[str, User]:
+    """Write the accounts, all with one password, and their posts. Returns the accounts by user name."""
+    hashed = make_password(password)
+    staff: dict[str, User] = {}
+    for row in rows("staff.csv"):
+        user = User(
+            username=row["username"],
+            first_name=row["given_name"],
+            last_name=row["family_name"],
+            email=f"{row['username']}@example.org",
+            password=hashed,
+        )
+        user.full_clean()
+        user.save()
+        _post(row, user, sites, rooms, today)
+        staff[user.username] = user
+    return staff
+
+
+def _post(row: Row, user: User, sites: dict[str, Site], rooms: Rooms, today: date) -> None:
+    first, last = (today + timedelta(days=int(row[day])) if row[day] else None for day in ("from_day", "to_day"))
+    post = Post(user=user, role=row["role"], starts_on=first, ends_on=last)
+    if row["classroom"]:
+        post.classroom = rooms[row["site"], row["classroom"]]
+    elif row["site"]:
+        post.site = sites[row["site"]]
+    post.full_clean()
+    post.save()
+
+
+def load_children(rooms: Rooms, *, today: date, recorded_by: User) -> None:
+    """Write the children of the school year that today falls in, with their enrolments and restrictions."""
+    random = Random(SEED)
+    september = date(today.year if today.month >= 9 else today.year - 1, 9, 1)
+    children = list(_children(rooms, september, random))
+    hands = deal_restrictions(len(children), profiles(), random)
+    medical = 0
+    for child, hand in zip(children, hands, strict=True):
+        medical += any(dealt.profile.basis == Basis.STATEMENT for dealt in hand)
+        for dealt in hand:
+            _restrict(child, dealt, medical, recorded_by)
+
+
+def profiles() -> list[Profile]:
+    """Return the prevalence table."""
+    return [
+        Profile(
+            name=row["profile"],
+            allergy=row["kind"] == "allergy",
+            variants=tuple(
+                tuple(code.strip() for code in variant.split(";")) for variant in row["substances"].split("|")
+            ),
+            per_thousand=int(row["per_thousand"]),
+            strictness=row["strictness"],
+            basis=row["basis"],
+        )
+        for row in rows("restrictions.csv")
+    ]
+
+
+def _children(rooms: Rooms, september: date, random: Random) -> Iterator[Child]:
+    table = rows("classrooms.csv")
+    names = iter(deal_names(sum(int(row["children"]) for row in table), _names("given"), _names("family"), random))
+    for row in table:
+        for _ in range(int(row["children"])):
+            given, family = next(names)
+            birthday = deal_birthday(int(row["age_in_september"]), september, random)
+            child = Child(given_name=given, family_name=family, birth_date=birthday)
+            child.full_clean()
+            child.save()
+            enrol(child=child, classroom=rooms[row["site"], row["name"]], starts_on=september)
+            yield child
+
+
+def _names(kind: str) -> Sequence[str]:
+    return [row["name"] for row in rows("names.csv") if row["kind"] == kind]
+
+
+def _restrict(child: Child, dealt: Dealt, medical: int, recorded_by: User) -> None:
+    """Record what was dealt to the `medical`-th child with a medical restriction, from 1."""
+    basis, note = dealt.profile.basis, ""
+    if basis == Basis.STATEMENT and medical % UNSIGNED_EVERY == 0:
+        basis = Basis.REPORTED
+    if basis == Basis.REPORTED:
+        note = REPORTED
+    elif basis == Basis.STATEMENT and medical == 1:
+        note = EXPIRED
+    for substance in dealt.substances:
+        record_restriction(
+            child=child,
+            substance=substance,
+            strictness=dealt.profile.strictness,
+            basis=basis,
+            note=note,
+            recorded_by=recorded_by,
+        )
+
+
+def load_allowances(*, today: date, signed_by: User) -> None:
+    """Write each allowance of the file for the first child with a signed restriction on its substance."""
+    for row in rows("allowances.csv"):
+        product = Product.objects.get(code=row["product"]) if row["product"] else None
+        starts_on = today - timedelta(days=int(row["starts_days_ago"]))
+        signed = Restriction.objects.filter(substance=row["substance"], basis=Basis.STATEMENT)
+        sign_allowance(
+            child=signed.order_by("pk")[0].child,
+            substance=row["substance"],
+            kind=Kind(row["kind"]),
+            label=product.labels.get() if product else None,
+            starts_on=starts_on,
+            ends_on=starts_on + timedelta(days=int(row["days"])),
+            signed_by=signed_by,
+            signature=row["signature"],
+        )

@@ -1,0 +1,291 @@
+"""One factory a model. Defaults make a row that stands by itself; name only what the test is about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, time, timedelta
+from typing import Any
+
+import factory
+from biip.checksums import gs1_standard_check_digit
+from django.utils import timezone
+from factory.django import DjangoModelFactory
+
+from menus.gtin import parse_gtin
+from menus.labels.evidence import Kind
+from menus.models import (
+    Action,
+    CycleEntry,
+    CycleMenu,
+    Label,
+    Meal,
+    PlanStep,
+    Product,
+    Recipe,
+    RecipeLine,
+    RecipeVersion,
+    Serving,
+    Site,
+    Supplier,
+    Surface,
+    Weekday,
+)
+from roster.models import Allowance, Basis, Child, Classroom, Enrolment, Post, Restriction, Role, Strictness, User
+
+PASSWORD = "a tray of cupcakes"
+"""The password of every account that the factories make."""
+
+
+def gtin(number: int) -> str:
+    """Return the number-th GTIN of GS1 prefix 952, which is kept for demonstrations and examples."""
+    digits = f"952{number:09d}"
+    return parse_gtin(digits + str(gs1_standard_check_digit(digits)))
+
+
+def this_monday() -> date:
+    """Return the Monday of the current week."""
+    today = timezone.localdate()
+    return today - timedelta(days=today.weekday())
+
+
+class SiteFactory(DjangoModelFactory[Site]):
+    class Meta:
+        model = Site
+
+    code = factory.Sequence(lambda n: f"site-{n}")
+    name = factory.Sequence(lambda n: f"Site {n}")
+
+
+class SupplierFactory(DjangoModelFactory[Supplier]):
+    class Meta:
+        model = Supplier
+
+    name = factory.Sequence(lambda n: f"Supplier {n}")
+
+
+class ProductFactory(DjangoModelFactory[Product]):
+    """A product without a label; see `labelled` for one with."""
+
+    class Meta:
+        model = Product
+
+    code = factory.Sequence(lambda n: f"P{n:04d}")
+    name = factory.Sequence(lambda n: f"Product {n}")
+    supplier = factory.SubFactory(SupplierFactory)
+
+    class Params:
+        with_gtin = factory.Trait(gtin=factory.Sequence(gtin))
+
+
+class LabelFactory(DjangoModelFactory[Label]):
+    """The next label version of its product, read today."""
+
+    class Meta:
+        model = Label
+
+    product = factory.SubFactory(ProductFactory)
+    number = factory.LazyAttribute(lambda label: label.product.labels.count() + 1)
+    ingredients = "rice, water, salt"
+    seen_on = factory.LazyFunction(timezone.localdate)
+
+
+def labelled(ingredients: str, *, name: str = "", label: dict[str, Any] | None = None, **product: Any) -> Product:
+    """Return a product with one label that lists these ingredients; `label` holds the label's other fields."""
+    made = ProductFactory.create(**({"name": name} if name else {}), **product)
+    LabelFactory.create(product=made, ingredients=ingredients, **(label or {}))
+    return made
+
+
+class RecipeFactory(DjangoModelFactory[Recipe]):
+    """A recipe without a version; see `cooked` for one with."""
+
+    class Meta:
+        model = Recipe
+
+    code = factory.Sequence(lambda n: f"recipe-{n}")
+    name = factory.Sequence(lambda n: f"Recipe {n}")
+
+
+class RecipeVersionFactory(DjangoModelFactory[RecipeVersion]):
+    """The next version of its recipe, without lines."""
+
+    class Meta:
+        model = RecipeVersion
+
+    recipe = factory.SubFactory(RecipeFactory)
+    number = factory.LazyAttribute(lambda version: version.recipe.versions.count() + 1)
+    servings = 50
+
+
+class RecipeLineFactory(DjangoModelFactory[RecipeLine]):
+    """The next line of its version: a product, unless `sub_recipe` is given."""
+
+    class Meta:
+        model = RecipeLine
+
+    version = factory.SubFactory(RecipeVersionFactory)
+    position = factory.LazyAttribute(lambda line: line.version.lines.count() + 1)
+    sub_recipe = None
+    product = factory.Maybe("sub_recipe", None, factory.SubFactory(ProductFactory))
+    quantity = 1
+    unit = "kg"
+
+
+def cooked(name: str, *parts: Product | Recipe, servings: int = 50, **recipe: Any) -> Recipe:
+    """Return a recipe with one version, one line for each product or other recipe."""
+    made = RecipeFactory.create(name=name, **recipe)
+    recook(made, parts, servings=servings)
+    return made
+
+
+def recook(recipe: Recipe, parts: Iterable[Product | Recipe], *, servings: int = 50) -> RecipeVersion:
+    """Add the next version of a recipe, one line for each product or other recipe."""
+    version = RecipeVersionFactory.create(recipe=recipe, servings=servings)
+    for part in parts:
+        field = "product" if isinstance(part, Product) else "sub_recipe"
+        RecipeLineFactory.create(version=version, **{field: part})
+    return version
+
+
+class CycleMenuFactory(DjangoModelFactory[CycleMenu]):
+    """A cycle whose week 1 is the current week."""
+
+    class Meta:
+        model = CycleMenu
+
+    site = factory.SubFactory(SiteFactory)
+    name = factory.Sequence(lambda n: f"Cycle {n}")
+    weeks = 4
+    starts_on = factory.LazyFunction(this_monday)
+
+
+class CycleEntryFactory(DjangoModelFactory[CycleEntry]):
+    class Meta:
+        model = CycleEntry
+
+    cycle = factory.SubFactory(CycleMenuFactory)
+    week = 1
+    weekday = Weekday.MONDAY
+    meal = Meal.LUNCH
+    recipe = factory.SubFactory(RecipeFactory)
+
+
+class ServingFactory(DjangoModelFactory[Serving]):
+    """A dish at today's lunch, entered by hand."""
+
+    class Meta:
+        model = Serving
+
+    site = factory.SubFactory(SiteFactory)
+    date = factory.LazyFunction(timezone.localdate)
+    meal = Meal.LUNCH
+    recipe = factory.SubFactory(RecipeFactory)
+
+
+class SurfaceFactory(DjangoModelFactory[Surface]):
+    class Meta:
+        model = Surface
+
+    site = factory.SubFactory(SiteFactory)
+    name = factory.Sequence(lambda n: f"Board {n}")
+    material = Surface.Material.NON_POROUS
+
+
+class PlanStepFactory(DjangoModelFactory[PlanStep]):
+    """A use of a surface for a dish at lunch; `cleaning=True` makes it a full wash."""
+
+    class Meta:
+        model = PlanStep
+
+    class Params:
+        cleaning = factory.Trait(action=Action.CLEAN, recipe=None, method="wash_rinse_sanitize")
+
+    surface = factory.SubFactory(SurfaceFactory)
+    site = factory.SelfAttribute("surface.site")
+    meal = Meal.LUNCH
+    at = time(10, 0)
+    action = Action.USE
+    recipe = factory.SubFactory(RecipeFactory)
+
+
+class UserFactory(DjangoModelFactory[User]):
+    """An account with PASSWORD and no post: it may see nothing."""
+
+    class Meta:
+        model = User
+        skip_postgeneration_save = True
+
+    username = factory.Sequence(lambda n: f"user-{n}")
+    email = factory.LazyAttribute(lambda user: f"{user.username}@example.org")
+    password = factory.django.Password(PASSWORD)
+
+
+class ClassroomFactory(DjangoModelFactory[Classroom]):
+    class Meta:
+        model = Classroom
+
+    site = factory.SubFactory(SiteFactory)
+    name = factory.Sequence(lambda n: f"Classroom {n}")
+
+
+class PostFactory(DjangoModelFactory[Post]):
+    """A teacher's post; give `role` and `site` for the others."""
+
+    class Meta:
+        model = Post
+
+    user = factory.SubFactory(UserFactory)
+    role = Role.TEACHER
+    classroom = factory.Maybe(
+        factory.LazyAttribute(lambda post: post.role == Role.TEACHER), factory.SubFactory(ClassroomFactory), None
+    )
+    site = None
+
+
+class ChildFactory(DjangoModelFactory[Child]):
+    """A child of six, in no classroom."""
+
+    class Meta:
+        model = Child
+
+    given_name = factory.Sequence(lambda n: f"Child{n}")
+    family_name = "Example"
+    birth_date = factory.LazyFunction(lambda: timezone.localdate() - timedelta(days=6 * 365 + 100))
+
+
+class EnrolmentFactory(DjangoModelFactory[Enrolment]):
+    """A child in a classroom since thirty days."""
+
+    class Meta:
+        model = Enrolment
+
+    child = factory.SubFactory(ChildFactory)
+    classroom = factory.SubFactory(ClassroomFactory)
+    starts_on = factory.LazyFunction(lambda: timezone.localdate() - timedelta(days=30))
+
+
+class RestrictionFactory(DjangoModelFactory[Restriction]):
+    """A signed peanut restriction that reaches to traces."""
+
+    class Meta:
+        model = Restriction
+
+    child = factory.SubFactory(ChildFactory)
+    substance = "peanut"
+    strictness = Strictness.TRACE
+    basis = Basis.STATEMENT
+
+
+class AllowanceFactory(DjangoModelFactory[Allowance]):
+    """Refined peanut oil for one child, for a year."""
+
+    class Meta:
+        model = Allowance
+
+    child = factory.SubFactory(ChildFactory)
+    substance = "peanut"
+    kind = Kind.REFINED_OIL.value
+    starts_on = factory.LazyFunction(timezone.localdate)
+    ends_on = factory.LazyFunction(lambda: timezone.localdate() + timedelta(days=365))
+    signed_by = factory.SubFactory(UserFactory)
+    signature = "A. Example, RD"
