@@ -1,0 +1,121 @@
+"""The roster: classrooms, and the children in them with what they may not have."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from django.urls import path
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from compliance.api.page import Page, page
+from compliance.api.parts import ClassroomOut, SubstanceOut, strictness_field
+from compliance.api.problems import refusals
+from compliance.api.query import PageQuery, SiteField
+from compliance.api.view import View, one, person
+from roster.access import has_role, visible_classrooms
+from roster.models import Basis, Child, Classroom, Enrolment, Restriction, Role
+
+MAY_READ_BASIS = (Role.LICENSED, Role.ADMINISTRATOR)
+"""A basis may tell of a family's faith or a child's illness; who hands out food does not need it."""
+
+SHOWN = ("discreet", "expired", "reported", "decides")
+
+
+class ClassroomsQuery(PageQuery):
+    """Which classrooms."""
+
+    site = SiteField(required=False)
+
+
+class ClassroomPage(Page):
+    """Classrooms by site and name."""
+
+    results = ClassroomOut(many=True)
+
+
+class ChildrenQuery(PageQuery):
+    """Which day."""
+
+    day = serializers.DateField(required=False, help_text="Left out: today at the site.")
+
+
+class RestrictionOut(serializers.Serializer[Restriction]):
+    """What one child may not have."""
+
+    substance = SubstanceOut()
+    strictness = strictness_field()
+    basis = serializers.SerializerMethodField()
+
+    @extend_schema_field(serializers.ChoiceField(Basis.choices, allow_null=True, help_text="Null: not yours to see."))
+    def get_basis(self, restriction: Restriction) -> str | None:
+        return restriction.basis if self.context["basis"] else None
+
+
+class RosterChild(serializers.Serializer[Any]):
+    """One child of the class. Neither diagnosis nor note is shown."""
+
+    id = serializers.IntegerField(source="pk")
+    name = serializers.CharField(source="__str__")
+    restrictions = RestrictionOut(many=True, source="in_force")
+
+
+class ChildrenPage(Page):
+    """The children of one class on one day, by name."""
+
+    day = serializers.DateField()
+    classroom = ClassroomOut()
+    results = RosterChild(many=True)
+
+
+class Classrooms(View):
+    """The classrooms that one may look into."""
+
+    @extend_schema(
+        operation_id="classrooms_list",
+        parameters=[ClassroomsQuery],
+        responses={200: ClassroomPage, **refusals(400)},
+    )
+    def get(self, request: Request) -> Response:
+        """List classrooms."""
+        asked = ClassroomsQuery.of(request)
+        rows = visible_classrooms(person(request))
+        if "site" in asked:
+            rows = rows.filter(site=asked["site"])
+        return Response(ClassroomPage(page(request, rows, asked, "discreet")).data)
+
+
+class Children(View):
+    """The children of one classroom."""
+
+    @extend_schema(
+        operation_id="classrooms_children_list",
+        parameters=[ChildrenQuery],
+        responses={200: ChildrenPage, **refusals(400, 404)},
+    )
+    def get(self, request: Request, pk: int) -> Response:
+        """List the children enrolled in a classroom on a day, with what each may not have that day."""
+        classroom = one(visible_classrooms(person(request)), pk)
+        asked, now = ChildrenQuery.of(request), timezone.now()
+        day = asked.get("day") or now.astimezone(classroom.site.zone).date()
+        rows = page(request, _enrolled(classroom, day, now), asked, *SHOWN)
+        basis = has_role(person(request), *MAY_READ_BASIS, site=classroom.site)
+        shown = ChildrenPage({**rows, "day": day, "classroom": classroom}, context={"basis": basis})
+        return Response(shown.data)
+
+
+def _enrolled(classroom: Classroom, day: date, at: datetime) -> QuerySet[Child]:
+    enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
+    in_force = Prefetch("restrictions", Restriction.objects.in_force(day, day, at), to_attr="in_force")
+    return Child.objects.filter(pk__in=enrolled.values("child")).prefetch_related(in_force)
+
+
+urls = [
+    path("classrooms/", Classrooms.as_view(), name="api-classrooms"),
+    path("classrooms/<int:pk>/children/", Children.as_view(), name="api-children"),
+]

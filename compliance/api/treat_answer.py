@@ -1,0 +1,110 @@
+"""What is answered in a treat check: children by outcome, with the words that say so."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from compliance.api.parts import OUTCOMES, ClassroomOut, ReasonOut, SubstanceOut, strictness_field
+from compliance.checks.reasons import Reason, reasons
+from compliance.models import TreatCheck
+from compliance.web.cautions import CAUTIONS
+from menus.models import Label
+
+SHOWN = ("none-found", "package", "precautionary", "reaction", "decides")
+"""The cautions beside every treat check."""
+
+
+class TreatChild(serializers.Serializer[Any]):
+    """One child by name, as it was at the time."""
+
+    id = serializers.IntegerField(source="child_id")
+    name = serializers.CharField(source="child")
+
+
+class TreatFinding(serializers.Serializer[Any]):
+    """One restriction of one child that the food meets. A child with two restrictions may stand here twice."""
+
+    child = TreatChild(source="*")
+    substance = SubstanceOut()
+    strictness = strictness_field()
+    outcome = serializers.ChoiceField(OUTCOMES)
+    reasons = serializers.SerializerMethodField()
+
+    @extend_schema_field(ReasonOut(many=True))
+    def get_reasons(self, row: dict[str, Any]) -> Any:
+        found: list[Reason] = reasons(row["findings"])
+        return ReasonOut(found, many=True).data
+
+
+class Offer(serializers.Serializer[Any]):
+    """A product for which no conflict was found for anybody in the class."""
+
+    product = serializers.IntegerField(source="product_id")
+    name = serializers.CharField()
+
+
+class TreatLabel(serializers.ModelSerializer[Label]):
+    """The label version that was checked; spans count in its parts."""
+
+    product = serializers.CharField(source="product.name")
+
+    class Meta:
+        model = Label
+        fields = ("id", "product", "number", "ingredients", "contains", "precautionary", "claims", "seen_on")
+
+
+class TreatOut(serializers.ModelSerializer[TreatCheck]):
+    """One treat check in short."""
+
+    address = serializers.SerializerMethodField()
+    as_of = serializers.DateTimeField(source="result.as_of", help_text="When it was checked.")
+    classroom = ClassroomOut()
+    checked_by = serializers.CharField(source="checked_by.__str__")
+    children = serializers.IntegerField(source="result.children", help_text="Children in the class that day.")
+    stopped = serializers.SerializerMethodField(help_text="Children to whom it is not to be given.")
+
+    class Meta:
+        model = TreatCheck
+        fields: tuple[str, ...] = (
+            "id",
+            "address",
+            "as_of",
+            "classroom",
+            "served_at",
+            "source",
+            "food",
+            "home_made",
+            "checked_by",
+            "children",
+            "stopped",
+        )
+
+    def get_address(self, check: TreatCheck) -> str:
+        return reverse("api-treat-check", args=[check.pk])
+
+    def get_stopped(self, check: TreatCheck) -> int:
+        return len({row["child_id"] for outcome in ("withhold", "refer") for row in check.result[outcome]})
+
+
+class TreatWhole(TreatOut):
+    """One treat check with every finding, as it was given at the time."""
+
+    label = TreatLabel(allow_null=True)  # type: ignore[assignment]  # the metaclass takes declared fields out
+    withhold = TreatFinding(many=True, source="result.withhold")
+    refer = TreatFinding(many=True, source="result.refer")
+    notes = TreatFinding(many=True, source="result.notes", help_text="Worth knowing, but no reason to withhold.")
+    none_found = serializers.IntegerField(
+        source="result.none_found", help_text="Children for whom no conflict was found in the records checked."
+    )
+    offers = Offer(many=True, source="result.offers")
+    cautions = serializers.SerializerMethodField()
+
+    class Meta(TreatOut.Meta):
+        fields = (*TreatOut.Meta.fields, "label", "withhold", "refer", "notes", "none_found", "offers", "cautions")
+
+    def get_cautions(self, check: TreatCheck) -> list[str]:
+        return [CAUTIONS[name] for name in SHOWN]

@@ -1,0 +1,151 @@
+"""Repair of what the kitchen keeps, for superusers. Facts are read-only: a correction is a new version."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import admin
+from django.db.models import Model
+from django.http import HttpRequest
+
+from menus.models import (
+    CycleEntry,
+    CycleMenu,
+    Label,
+    PlanStep,
+    Product,
+    Recipe,
+    RecipeLine,
+    RecipeVersion,
+    Serving,
+    Site,
+    Supplier,
+    Surface,
+)
+from menus.signals import facts_changed
+
+
+class ReadOnlyAdmin(admin.ModelAdmin):
+    """Shows rows that nobody edits."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+
+class RepairAdmin(admin.ModelAdmin):
+    """Lets a row be mended, not deleted; menus that depend on it are checked again, as after any change."""
+
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+    def save_model(self, request: HttpRequest, obj: Model, form: Any, change: bool) -> None:
+        super().save_model(request, obj, form, change)
+        facts_changed.send(sender=type(obj), instance=obj)
+
+
+class LinesInline(admin.TabularInline):
+    """The lines of a recipe version, which never change."""
+
+    model = RecipeLine
+    fk_name = "version"
+    fields = ("position", "product", "sub_recipe", "quantity", "unit", "note")
+    can_delete = False
+    max_num = 0
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+
+@admin.register(Site)
+class SiteAdmin(RepairAdmin):
+    list_display = ("name", "code", "time_zone", "jurisdiction", "nightly_hour")
+    search_fields = ("name", "code")
+
+
+@admin.register(Supplier)
+class SupplierAdmin(RepairAdmin):
+    list_display = ("name",)
+    search_fields = ("name",)
+
+
+@admin.register(Product)
+class ProductAdmin(RepairAdmin):
+    list_display = ("name", "code", "gtin", "supplier", "jurisdiction", "regulator", "origin", "site", "ready_to_eat")
+    list_filter = ("origin", "regulator", "jurisdiction")
+    list_select_related = ("supplier", "site")
+    search_fields = ("name", "code", "gtin")
+    raw_id_fields = ("supplier", "site")
+
+
+@admin.register(Label)
+class LabelAdmin(ReadOnlyAdmin):
+    list_display = ("product", "number", "seen_on", "seen_by", "recorded_at")
+    list_select_related = ("product", "seen_by")
+    search_fields = ("product__name", "product__code", "product__gtin")
+    date_hierarchy = "recorded_at"
+
+
+@admin.register(Recipe)
+class RecipeAdmin(RepairAdmin):
+    list_display = ("name", "code", "site")
+    list_select_related = ("site",)
+    search_fields = ("name", "code")
+    raw_id_fields = ("site",)
+
+
+@admin.register(RecipeVersion)
+class RecipeVersionAdmin(ReadOnlyAdmin):
+    list_display = ("recipe", "number", "servings", "recorded_at")
+    list_select_related = ("recipe",)
+    search_fields = ("recipe__name", "recipe__code")
+    inlines = (LinesInline,)
+
+
+@admin.register(CycleMenu)
+class CycleMenuAdmin(RepairAdmin):
+    list_display = ("name", "site", "weeks", "starts_on", "ends_on")
+    list_select_related = ("site",)
+    search_fields = ("name", "site__name")
+    raw_id_fields = ("site",)
+
+
+@admin.register(CycleEntry)
+class CycleEntryAdmin(RepairAdmin):
+    list_display = ("cycle", "week", "weekday", "meal", "recipe")
+    list_filter = ("meal", "week", "weekday")
+    list_select_related = ("cycle", "recipe")
+    search_fields = ("cycle__name", "recipe__name")
+    raw_id_fields = ("cycle", "recipe")
+
+
+@admin.register(Serving)
+class ServingAdmin(RepairAdmin):
+    list_display = ("date", "site", "meal", "recipe", "withdrawn_at")
+    list_filter = ("meal", "site")
+    list_select_related = ("site", "recipe")
+    search_fields = ("recipe__name",)
+    raw_id_fields = ("site", "recipe")
+    date_hierarchy = "date"
+
+
+@admin.register(Surface)
+class SurfaceAdmin(RepairAdmin):
+    list_display = ("name", "site", "material")
+    list_select_related = ("site",)
+    search_fields = ("name", "site__name")
+    raw_id_fields = ("site",)
+
+
+@admin.register(PlanStep)
+class PlanStepAdmin(RepairAdmin):
+    list_display = ("at", "site", "meal", "action", "surface", "recipe", "method", "withdrawn_at")
+    list_filter = ("meal", "action", "site")
+    list_select_related = ("site", "surface", "recipe")
+    search_fields = ("surface__name", "recipe__name")
+    raw_id_fields = ("site", "surface", "recipe")

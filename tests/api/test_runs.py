@@ -1,0 +1,48 @@
+"""Runs by the API: what was checked and what it read, for those who work for a whole site."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from compliance.checks.run import check_site
+from compliance.models import Run
+from tests.api.conftest import Asker
+from tests.cast import Cast
+
+
+def test_each_sees_the_runs_of_their_sites(checked: Cast) -> None:
+    """The cook of one site does not see the runs of the other."""
+    assert {row["site"] for row in Asker(checked.june).get("runs/").json()["results"]} == {"ferrowick", "tansy-gate"}
+    assert {row["site"] for row in Asker(checked.pavel).get("runs/").json()["results"]} == {"tansy-gate"}
+    assert Asker(checked.june).get("runs/", site="ferrowick").json()["count"] == 1
+    assert Asker(checked.pavel).get("runs/", site="ferrowick").status_code == 400
+    other = Run.objects.get(site=checked.ferrowick)
+    assert Asker(checked.pavel).get(f"runs/{other.pk}/").status_code == 404
+
+
+def test_a_run_names_what_it_read(checked: Cast) -> None:
+    """The versions that a run read are in its answer, so that it can be worked out again."""
+    run = Run.objects.get(site=checked.ferrowick)
+    answer = Asker(checked.june).get(f"runs/{run.pk}/").json()
+    assert answer["inputs"] == run.inputs and answer["result_hash"] == run.result_hash
+    assert answer["inputs"]["labels"]
+
+
+def test_teachers_have_no_business_with_runs(checked: Cast) -> None:
+    """A teacher is refused, and told whom to ask."""
+    answer = Asker(checked.rosa).get("runs/")
+    assert answer.status_code == 403 and "administrator" in answer.json()["detail"]
+
+
+@pytest.mark.parametrize("more", [0, 4])
+def test_the_list_costs_the_same_at_any_size(checked: Cast, django_assert_num_queries: Any, more: int) -> None:
+    """The number of queries does not grow with the runs."""
+    for _ in range(more):
+        check_site(site=checked.ferrowick, trigger="hand")
+    asker = Asker(checked.june)
+    # The session; the person; the roles; whether a post reaches all sites; the count; the runs with their sites.
+    with django_assert_num_queries(6):
+        answer = asker.get("runs/")
+    assert answer.json()["count"] == 2 + more
