@@ -1,0 +1,76 @@
+"""A draft: what a file would do to the records, worked out without touching them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from menus.imports.problem import Problem
+
+Write = Callable[[Any], object]
+"""Writes one step; takes the user who imports, or None."""
+
+
+class Action(StrEnum):
+    """What a step does to its record."""
+
+    CREATE = "create"
+    CHANGE = "change"
+    END = "end"
+
+
+UNCHANGED = "unchanged"
+VERBS = {Action.CREATE: "new", Action.CHANGE: "changed", Action.END: "ended"}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that saving does. Two drafts say the same when their steps compare equal, so `detail` tells all."""
+
+    action: Action
+    noun: str  # "product", "label" …
+    name: str
+    detail: str
+    write: Write = field(compare=False, repr=False)
+
+
+@dataclass(slots=True)
+class Draft:
+    """Problems that stop the import, notes that do not, and the steps in the order in which they must be written."""
+
+    problems: list[Problem] = field(default_factory=list)
+    notes: list[Problem] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
+    tally: dict[str, Counter[str]] = field(default_factory=dict)  # what happens to how many, by noun
+
+    def refuse(self, row: int, field: str, what: str, mend: str, *, file: str = "") -> None:
+        """List something that must be mended before anything is saved."""
+        self.problems.append(Problem(row, field, what, mend, file))
+
+    def note(self, row: int, field: str, what: str, mend: str = "", *, file: str = "") -> None:
+        """List something that the person should know and that stops nothing."""
+        self.notes.append(Problem(row, field, what, mend, file))
+
+    def step(self, action: Action, noun: str, name: str, detail: str, write: Write) -> None:
+        """Add the next thing to write."""
+        self.steps.append(Step(action, noun, name, detail, write))
+        self._count(noun, VERBS[action])
+
+    def keep(self, noun: str, times: int = 1) -> None:
+        """Count records that stay as they are."""
+        self._count(noun, UNCHANGED, times)
+
+    def _count(self, noun: str, verb: str, times: int = 1) -> None:
+        if times:
+            self.tally.setdefault(noun, Counter())[verb] += times
+
+
+def doubles(keys: Iterable[tuple[int, str]]) -> dict[int, int]:
+    """Return, for each row whose key another row has too, the number of the first such other row."""
+    rows: dict[str, list[int]] = {}
+    for row, key in keys:
+        rows.setdefault(key, []).append(row)
+    return {row: same[1] if row == same[0] else same[0] for same in rows.values() if len(same) > 1 for row in same}

@@ -1,0 +1,10 @@
+"""The kinds of file that bring facts about food."""
+
+from __future__ import annotations
+
+from menus.imports.cycle import CYCLE
+from menus.imports.kind import Kind
+from menus.imports.products import PRODUCTS
+from menus.imports.recipes import RECIPES
+
+MENU_KINDS: dict[str, Kind] = {kind.name: kind for kind in (PRODUCTS, RECIPES, CYCLE)}

@@ -1,0 +1,102 @@
+"""Bring one child's enrolments into line with a full class list, without touching the past."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A child in a room from one day to another, both included; no end when `ends_on` is None."""
+
+    room: str
+    starts_on: date
+    ends_on: date | None
+    id: int = 0  # of the recorded enrolment; 0: not recorded yet
+    row: int = 0  # of the file
+
+    def overlaps(self, other: Period) -> bool:
+        """Tell whether they share a day."""
+        return self.starts_on <= (other.ends_on or date.max) and other.starts_on <= (self.ends_on or date.max)
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    """What is to be done: `new` without an id is added, with one is changed; without `new` the enrolment goes."""
+
+    old: Period | None
+    new: Period | None
+
+
+def first_overlap(periods: Sequence[Period]) -> tuple[Period, Period] | None:
+    """Return two periods of one child that share a day, if any do."""
+    ordered = sorted(periods, key=lambda period: period.starts_on)
+    return next(((a, b) for a, b in pairwise(ordered) if a.overlaps(b)), None)
+
+
+def adjust(recorded: Sequence[Period], listed: Sequence[Period], *, today: date, end_absent: bool) -> list[Adjustment]:
+    """Return how the recorded periods become the listed ones; changes and endings come before additions.
+
+    Days before today stay as they were recorded, so an added period begins after whatever it would overlap. A current
+    period that the list no longer holds ends yesterday when the list has the child elsewhere today, otherwise today:
+    one day too long is the cautious mistake. Without `end_absent` it stays.
+    """
+    matches = _matched(recorded, listed)
+    taken = {old.id for old in matches.values() if old}
+    changes: list[Adjustment] = []
+    kept: list[Period] = []
+    moved = any(new.starts_on <= today <= (new.ends_on or date.max) for new in listed)
+    for old in recorded:
+        if old.id in taken:
+            continue
+        left = _ended(old, today, moved) if end_absent else old
+        if left:
+            kept.append(left)
+        if left != old:
+            changes.append(Adjustment(old, left))
+    additions: list[Adjustment] = []
+    for new, match in matches.items():
+        fitted = _after(new, kept)
+        if fitted is None:
+            continue
+        if match is None:
+            additions.append(Adjustment(None, fitted))
+        elif (match.starts_on, match.ends_on) != (fitted.starts_on, fitted.ends_on):
+            changed = Period(match.room, fitted.starts_on, fitted.ends_on, match.id, fitted.row)
+            changes.append(Adjustment(match, changed))
+    return changes + additions
+
+
+def _matched(recorded: Sequence[Period], listed: Sequence[Period]) -> dict[Period, Period | None]:
+    """Match each listed period with the latest recorded one of its room that shares a day with it."""
+    free = sorted(recorded, key=lambda period: period.starts_on, reverse=True)
+    matches: dict[Period, Period | None] = {}
+    for new in sorted(listed, key=lambda period: period.starts_on, reverse=True):
+        match = next((old for old in free if old.room == new.room and old.overlaps(new)), None)
+        if match:
+            free.remove(match)
+        matches[new] = match
+    return matches
+
+
+def _ended(old: Period, today: date, moved: bool) -> Period | None:
+    """Return what is left of a period that the list no longer holds; None when it had not begun."""
+    last = today - DAY if moved else today
+    if old.ends_on and old.ends_on <= last:
+        return old
+    return Period(old.room, old.starts_on, last, old.id) if old.starts_on <= last else None
+
+
+def _after(new: Period, kept: Sequence[Period]) -> Period | None:
+    """Return the part of the period that begins after every kept one it overlaps, or None when nothing is left."""
+    for stay in sorted(kept, key=lambda period: period.starts_on):
+        if new.overlaps(stay):
+            if stay.ends_on is None or (new.ends_on and new.ends_on <= stay.ends_on):
+                return None
+            new = Period(new.room, stay.ends_on + DAY, new.ends_on, new.id, new.row)
+    return new
