@@ -14,7 +14,7 @@ from compliance.models import TreatCheck
 from compliance.web.cautions import CAUTIONS
 from menus.models import Label
 
-SHOWN = ("none-found", "package", "precautionary", "reaction", "decides")
+SHOWN = ("none-found", "package", "precautionary", "choking", "reaction", "decides")
 """The cautions beside every treat check."""
 
 
@@ -45,6 +45,18 @@ class Offer(serializers.Serializer[Any]):
 
     product = serializers.IntegerField(source="product_id")
     name = serializers.CharField()
+
+
+class ByAge(serializers.Serializer[Any]):
+    """One thing in the food that young children choke on: a notice beside the answer, not an outcome."""
+
+    words = serializers.CharField(help_text="As the label, the recipe or the teacher says it.")
+    advice = serializers.ChoiceField(["ask", "change", "leave-out"])
+    ages = serializers.CharField()
+    children = serializers.IntegerField(help_text="Present and under that age, or of unknown age.")
+    what = serializers.CharField(help_text="What to do.")
+    source = serializers.CharField()
+    verified = serializers.CharField(help_text="Whether that source was read, or is from memory.")
 
 
 class TreatLabel(serializers.ModelSerializer[Label]):
@@ -100,11 +112,22 @@ class TreatWhole(TreatOut):
     none_found = serializers.IntegerField(
         source="result.none_found", help_text="Children for whom no conflict was found in the records checked."
     )
+    by_age = ByAge(many=True, source="result.by_age")
     offers = Offer(many=True, source="result.offers")
     cautions = serializers.SerializerMethodField()
 
     class Meta(TreatOut.Meta):
-        fields = (*TreatOut.Meta.fields, "label", "withhold", "refer", "notes", "none_found", "offers", "cautions")
+        fields = (
+            *TreatOut.Meta.fields,
+            "label",
+            "withhold",
+            "refer",
+            "notes",
+            "none_found",
+            "by_age",
+            "offers",
+            "cautions",
+        )
 
     def get_cautions(self, check: TreatCheck) -> list[str]:
         return [CAUTIONS[name] for name in SHOWN]

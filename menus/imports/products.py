@@ -28,12 +28,14 @@ COLUMNS = (
     Column("supplier", "Who sells it to you."),
     Column("jurisdiction", f"Whose law made the label: {', '.join(Jurisdiction.values)}. Empty: the site's."),
     Column("regulator", "US only: fda, or fsis for meat, poultry and egg products; none for home-made."),
+    Column("ready_to_eat", "yes if it can be handed out as it comes, as a snack or treat; else no or empty.", "no"),
     Column("ingredients", "The ingredient list, word for word.", "wheat flour, water, yeast, salt"),
     Column("contains", "The “contains” line, word for word, if there is one.", "Contains: wheat"),
     Column("precautionary", "“May contain …” and the like, word for word.", "May contain sesame."),
     Column("claims", "Claims on the front of the package. They are kept and clear nothing."),
     Column("seen_on", "The day somebody read the package, YYYY-MM-DD. Needed with a label.", "2026-03-08"),
 )
+YES_OR_NO = {"yes": "", "no": ""}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,7 @@ def _read(row: Row, draft: Draft, today: date) -> _Wanted | None:
         "gtin": read_gtin(cells),
         "jurisdiction": cells.choice("jurisdiction", dict(Jurisdiction.choices)),
         "regulator": cells.choice("regulator", dict(Regulator.choices)),
+        "ready_to_eat": cells.choice("ready_to_eat", YES_OR_NO),
     }
     want = _Wanted(
         code=cells.text("code", longest=40, required=True),
@@ -159,6 +162,8 @@ def _draft_product(draft: Draft, want: _Wanted, product: Product | None, supplie
 def _stands(product: Product, field: str) -> str:
     if field == "supplier":
         return product.supplier.name if product.supplier else ""
+    if field == "ready_to_eat":
+        return "yes" if product.ready_to_eat else "no"
     return getattr(product, field) or ""
 
 
@@ -167,7 +172,7 @@ def _write_product(product: Product, values: dict[str, str]) -> None:
         if field == "supplier":
             product.supplier = Supplier.objects.get_or_create(name=value)[0]
         else:
-            setattr(product, field, value)
+            setattr(product, field, value == "yes" if field == "ready_to_eat" else value)
     product.clean_fields()  # what must be unique was looked at in the draft, and the database has the last word
     changed = product.pk is not None
     product.save()
