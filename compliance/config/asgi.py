@@ -1,0 +1,11 @@
+"""The door for ASGI servers."""
+
+from __future__ import annotations
+
+import os
+
+from django.core.asgi import get_asgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "compliance.config.settings")
+
+application = get_asgi_application()

@@ -1,0 +1,13 @@
+"""The Celery application: tasks of all our packages, scheduled from the database."""
+
+from __future__ import annotations
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "compliance.config.settings")
+
+app = Celery("compliance")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()

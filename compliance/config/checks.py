@@ -1,0 +1,42 @@
+"""What can be set wrong without stopping Django: each said at start, with how to mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.conf import settings
+from django.core.checks import CheckMessage, Error, Warning
+
+
+def check_settings(**_: Any) -> list[CheckMessage]:
+    """Return what is wrong or doubtful in the settings of the service."""
+    return list(_wrong())
+
+
+def _wrong() -> Iterator[CheckMessage]:
+    if not 0 <= settings.NIGHTLY_HOUR <= 23:
+        yield Error(
+            f"NIGHTLY_HOUR is {settings.NIGHTLY_HOUR}, which is no hour of the day.",
+            hint="Set it to a number from 0 to 23.",
+            id="compliance.E001",
+        )
+    for name in ("NIGHTLY_WINDOW_DAYS", "LABEL_MAX_AGE_DAYS", "IMPORT_MAX_BYTES", "IMPORT_MAX_ROWS"):
+        if getattr(settings, name) < 1:
+            yield Error(
+                f"{name} is {getattr(settings, name)}, so there would be nothing left to do.",
+                hint="Set it to 1 or more.",
+                id="compliance.E002",
+            )
+    if not settings.SITE_ADDRESS.startswith(("http://", "https://")):
+        yield Error(
+            f"SITE_ADDRESS is {settings.SITE_ADDRESS!r}, so the links in mails would lead nowhere.",
+            hint="Give the address as browsers need it, such as https://menus.school.example.",
+            id="compliance.E003",
+        )
+    if settings.EMAIL_BACKEND.endswith("smtp.EmailBackend") and "//127.0.0.1" in settings.SITE_ADDRESS:
+        yield Warning(
+            "Mails are sent, but SITE_ADDRESS is this machine's own, so their links work for nobody else.",
+            hint="Set SITE_ADDRESS to the address that people type.",
+            id="compliance.W001",
+        )

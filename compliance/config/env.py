@@ -1,0 +1,45 @@
+"""Read settings from the environment, refusing a wrong value by name."""
+
+from __future__ import annotations
+
+import os
+
+from django.core.exceptions import ImproperlyConfigured
+
+TRUE = {"1", "true", "yes", "on"}
+FALSE = {"0", "false", "no", "off", ""}
+
+
+def text(name: str, default: str = "") -> str:
+    """Return the variable as text."""
+    return os.environ.get(name, default)
+
+
+def flag(name: str, *, default: bool) -> bool:
+    """Return the variable as a yes or no; anything else stops start-up."""
+    value = os.environ.get(name)
+    if value is None:
+        return default
+    if value.lower() in TRUE:
+        return True
+    if value.lower() in FALSE:
+        return False
+    raise ImproperlyConfigured(f"{name} is {value!r}, which is neither yes nor no. Set it to 1 or 0.")
+
+
+def number(name: str, default: int) -> int:
+    """Return the variable as a whole number; anything else stops start-up."""
+    value = os.environ.get(name)
+    if value is None:
+        return default
+    try:
+        return int(value)
+    except ValueError:
+        raise ImproperlyConfigured(
+            f"{name} is {value!r}, which is not a whole number. Set it to digits only."
+        ) from None
+
+
+def words(name: str) -> list[str]:
+    """Return the variable as a list of words separated by commas."""
+    return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]

@@ -1,0 +1,20 @@
+"""Keep pages about children out of the caches of shared devices."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.utils.cache import patch_cache_control
+
+
+def no_store(answer: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Return middleware that lets nobody keep what a signed-in person was shown, the browser's back button included."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = answer(request)
+        if request.user.is_authenticated:
+            patch_cache_control(response, private=True, no_store=True)
+        return response
+
+    return middleware

@@ -1,0 +1,62 @@
+"""What every test stands on: the cast, quick passwords, and Chromium for the browser tests."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+
+import pytest
+from django.conf import settings
+from playwright.sync_api import Browser, sync_playwright
+
+from compliance.config import env
+from tests.cast import cast
+from tests.chromium import ARGUMENTS, MISSING, Live, executable
+
+__all__ = ["cast"]
+
+
+def pytest_configure() -> None:
+    """Hash passwords fast: the real hasher is slow on purpose."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the browser tests out where there is no Chromium, except under CI, where nothing is left out."""
+    if executable() or env.flag("CI", default=False):
+        return
+    browser = [item for item in items if item.get_closest_marker("browser")]
+    items[:] = [item for item in items if not item.get_closest_marker("browser")]
+    config.hook.pytest_deselected(items=browser)
+    config.stash[LEFT_OUT] = len(browser)
+
+
+LEFT_OUT = pytest.StashKey[int]()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say what was left out."""
+    if left_out := config.stash.get(LEFT_OUT, 0):
+        terminalreporter.write_line(f"{left_out} browser tests left out: {MISSING}", yellow=True)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One headless Chromium for all browser tests."""
+    path = executable()
+    assert path, MISSING
+    # Playwright keeps an event loop running in this thread, which Django would otherwise take for async code.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def live(chromium: Browser, live_server) -> Iterator[Live]:
+    """The service on a port of this machine, and an empty browser window on it, as wide as a phone."""
+    window = Live(chromium, live_server.url)
+    yield window
+    window.close()
