@@ -1,0 +1,32 @@
+"""Which of a food's evidence bears on a restriction on one substance, and how hard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from menus.labels.evidence import ANY, Evidence, Kind, Level
+from menus.substances.catalogue import Catalogue
+
+
+def concerning(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> tuple[Evidence, ...]:
+    """Return the pieces that bear on `code`, each as grave as it is for that substance.
+
+    The substance itself or a member of it counts as it stands. A group named without this member leaves the member
+    possible. A food that may carry it makes it possible. Evidence that could concern anything always counts.
+    Raises UnknownSubstance for a code the catalogue does not hold.
+    """
+    return tuple(_bearing(code, pieces, catalogue))
+
+
+def _bearing(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> Iterator[Evidence]:
+    exact = catalogue.descendants(code) | {code, ANY}
+    groups = catalogue.ancestors(code)
+    carriers = catalogue.carriers(code)
+    for piece in pieces:
+        if piece.substance in exact:
+            yield piece
+        elif piece.substance in groups:
+            yield replace(piece, kind=Kind.GROUP) if piece.level is Level.PRESENT else piece
+        elif piece.substance in carriers and piece.level >= Level.POSSIBLE:
+            yield replace(piece, kind=Kind.MAY_DERIVE)

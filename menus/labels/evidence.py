@@ -1,0 +1,121 @@
+"""Evidence: what the facts say about one substance in one food.
+
+Labels produce it, the kitchen folds it upward and adds carry-over, the rules judge it. Nothing here knows a child.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import IntEnum, StrEnum
+
+ANY = "*"
+"""The substance of evidence that could concern anything: an unread word may name whatever a child must avoid."""
+
+
+class Level(IntEnum):
+    """How sure the facts are, in the order present > possible > unread > absent."""
+
+    ABSENT = 0
+    UNREAD = 1
+    POSSIBLE = 2
+    PRESENT = 3
+
+
+class Kind(StrEnum):
+    """Why a piece of evidence stands where it stands."""
+
+    NAMED = "named"  # the ingredient list says the substance itself
+    DERIVED = "derived"  # the ingredient list names something made from it (whey)
+    DECLARED = "declared"  # a "contains" declaration
+    MAY_CONTAIN = "may-contain"
+    SHARED_LINE = "shared-line"
+    SHARED_FACILITY = "shared-facility"
+    GROUP = "group"  # a group named without its member ("nuts")
+    MAY_DERIVE = "may-derive"  # may be made from it, and no law forces the label to say so
+    USUAL = "usual"  # a compound food that is usually made with it (mayonnaise and egg)
+    REFINED_OIL = "refined-oil"  # highly refined oil, exempt from naming
+    NEAR_MISS = "near-miss"  # a slip of the pen away from a known word
+    CARRY_OVER = "carry-over"  # equipment, oil, utensil, table
+    UNREAD_WORD = "unread-word"
+    CUT_OFF = "cut-off"  # the text stops in mid-air
+    NO_LABEL = "no-label"
+    STALE_LABEL = "stale-label"
+    UNIDENTIFIED = "unidentified"  # nobody knows which product this is
+    HOME_MADE = "home-made"  # a kitchen whose cross-contact nobody controls
+
+
+LEVEL_OF_KIND = {
+    Kind.NAMED: Level.PRESENT,
+    Kind.DERIVED: Level.PRESENT,
+    Kind.DECLARED: Level.PRESENT,
+    Kind.MAY_CONTAIN: Level.POSSIBLE,
+    Kind.SHARED_LINE: Level.POSSIBLE,
+    Kind.SHARED_FACILITY: Level.POSSIBLE,
+    Kind.GROUP: Level.POSSIBLE,
+    Kind.MAY_DERIVE: Level.POSSIBLE,
+    Kind.USUAL: Level.POSSIBLE,
+    Kind.REFINED_OIL: Level.POSSIBLE,
+    Kind.NEAR_MISS: Level.POSSIBLE,
+    Kind.CARRY_OVER: Level.POSSIBLE,
+    Kind.UNREAD_WORD: Level.UNREAD,
+    Kind.CUT_OFF: Level.UNREAD,
+    Kind.NO_LABEL: Level.UNREAD,
+    Kind.STALE_LABEL: Level.UNREAD,
+    Kind.UNIDENTIFIED: Level.UNREAD,
+    Kind.HOME_MADE: Level.UNREAD,
+}
+
+
+class Part(StrEnum):
+    """The parts of a label, as they are stored."""
+
+    INGREDIENTS = "ingredients"
+    CONTAINS = "contains"
+    PRECAUTIONARY = "precautionary"
+    CLAIMS = "claims"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Words of a label in place: `text[start:end]` of the stored part, in characters of the text as stored."""
+
+    part: Part
+    start: int
+    end: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One link between a food and the evidence: a recipe line, a product, a label version, a piece of equipment."""
+
+    kind: str  # "recipe" | "product" | "label" | "surface"
+    ref: str  # the id of the row it stands for
+    name: str  # as a person says it
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One piece of evidence about one substance (or ANY), with the chain that leads to it, outermost step first."""
+
+    substance: str
+    kind: Kind
+    span: Span | None = None
+    term: str = ""  # the lexicon phrase that matched, or the word suggested for a near miss
+    source: str = ""  # the published source of that lexicon row or rule
+    verified: str = ""  # "read" | "memory": whether that source was seen
+    path: tuple[Step, ...] = ()
+
+    @property
+    def level(self) -> Level:
+        return LEVEL_OF_KIND[self.kind]
+
+    def under(self, *steps: Step) -> Evidence:
+        """The same evidence seen from further up: `steps` come before its path."""
+        return replace(self, path=steps + self.path)
+
+
+def lifted(pieces: Iterable[Evidence], *steps: Step) -> Iterator[Evidence]:
+    """Every piece seen from one food further up."""
+    return (piece.under(*steps) for piece in pieces)

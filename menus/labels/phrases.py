@@ -1,0 +1,162 @@
+"""What each item's words are known to say: matches in place, words nobody knows, claims of absence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from menus.labels.cues import Voice
+from menus.labels.lexicon import Term
+from menus.labels.listing import Item
+from menus.labels.matcher import Match, Matcher
+from menus.labels.near_miss import harmless_slip
+from menus.labels.tokens import Mark, Token
+
+_OIL_WORDS = frozenset({"oil", "shortening", "fat"})
+_DENIALS = frozenset({"no", "non", "without", "not", "zero"})
+_BETWEEN_DENIAL = frozenset({"added", "any", "artificial", "contain", "of", "actual"})
+_SHORTEST_PART = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A known phrase in place; start and end are places in the folded text."""
+
+    term: Term
+    start: int
+    end: int
+    stretch: int
+    denied: bool = False  # "no milk", "milk-free"
+
+
+@dataclass(eq=False, slots=True)
+class ReadItem:
+    """An item with what was understood of it."""
+
+    item: Item
+    voice: Voice
+    phrases: list[Phrase] = field(default_factory=list)
+    unknown: list[Token] = field(default_factory=list)
+    is_opened: bool = False  # brackets or a heading say what it is made of
+    specified: frozenset[str] = frozenset()  # the substances named in its brackets or under its heading
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is nothing but substances' own names and grammar, as declarations are."""
+        return not self.unknown and all(phrase.term.is_filler or phrase.term.is_plain_name for phrase in self.phrases)
+
+    @property
+    def names_plainly(self) -> bool:
+        """Whether it says some substance's own name."""
+        return any(phrase.term.is_plain_name for phrase in self.phrases)
+
+    @property
+    def names_something(self) -> bool:
+        return any(not phrase.term.is_silent for phrase in self.phrases)
+
+
+def read_item(item: Item, matcher: Matcher) -> ReadItem:
+    """Match the item's words, mend what slipped, mark what is denied."""
+    read = ReadItem(item, item.voice)
+    for number, stretch in enumerate(item.stretches):
+        matches, unknown = matcher.find(stretch)
+        matches, unknown = _joined(stretch, matches, unknown, matcher)
+        matches = _as_oils(item, number, stretch, matches, matcher)
+        read.phrases.extend(_phrases(number, stretch, matches))
+        read.unknown.extend(stretch[place] for place in unknown if _is_word(stretch[place]))
+    return read
+
+
+def _is_word(token: Token) -> bool:
+    return token.mark is Mark.WORD and len(token.word) > 1
+
+
+def _phrases(number: int, stretch: Sequence[Token], matches: Sequence[Match]) -> list[Phrase]:
+    denied = False
+    phrases = []
+    for match in matches:
+        denied = _is_denied(stretch, match, denied)
+        start, end = stretch[match.first].start, stretch[match.last - 1].end
+        phrases.append(Phrase(match.term, start, end, number, denied and not match.term.is_silent))
+    return phrases
+
+
+def _is_denied(stretch: Sequence[Token], match: Match, before: bool) -> bool:
+    """ "milk free", "no milk", "no milk or egg"; the denial passes on through "or", never through "and"."""
+    if match.term.is_filler:
+        return before and match.term.words in {("or",), ("nor",)}
+    if match.last < len(stretch) and stretch[match.last].word == "free":
+        return not (match.last + 1 < len(stretch) and stretch[match.last + 1].word in {"range", "flowing", "run"})
+    place = match.first - 1
+    while place >= 0 and stretch[place].word in _BETWEEN_DENIAL:
+        place -= 1
+    if place >= 0 and stretch[place].word in _DENIALS:
+        return True
+    return before
+
+
+def _joined(
+    stretch: Sequence[Token], matches: list[Match], unknown: list[int], matcher: Matcher
+) -> tuple[list[Match], list[int]]:
+    """Words run together ("wheatflour") or torn apart ("pow der") are read as the words they are made of."""
+    left: list[int] = []
+    found = list(matches)
+    strange = set(unknown)
+    skip = -1
+    for place in unknown:
+        if place == skip:
+            continue
+        torn = place + 1 in strange and matcher.term(stretch[place].word + stretch[place + 1].word)
+        if torn:
+            found.append(Match(torn, place, place + 2))
+            skip = place + 1
+            continue
+        parts = _parts(stretch[place].word, matcher) or _slip(stretch[place].word, matcher)
+        found.extend(Match(term, place, place + 1) for term in parts)
+        if not parts:
+            left.append(place)
+    found.sort(key=lambda match: match.first)
+    return found, left
+
+
+def _slip(word: str, matcher: Matcher) -> tuple[Term, ...]:
+    term = harmless_slip(matcher.lexicon, word)
+    return (term,) if term is not None else ()
+
+
+def _parts(word: str, matcher: Matcher) -> tuple[Term, ...]:
+    for cut in range(_SHORTEST_PART - 1, len(word) - _SHORTEST_PART + 2):
+        together = matcher.term(word[:cut], word[cut:])
+        if together is not None:
+            return (together,)
+    for cut in range(_SHORTEST_PART, len(word) - _SHORTEST_PART + 1):
+        first, second = matcher.term(word[:cut]), matcher.term(word[cut:])
+        if first is not None and second is not None:
+            return first, second
+    return ()
+
+
+def _as_oils(item: Item, number: int, stretch: Sequence[Token], matches: list[Match], matcher: Matcher) -> list[Match]:
+    """A source that shares its "oil" with a neighbour or a heading is the oil: "soybean and palm oil"."""
+    oily = item.in_oil or _next_word_is_oil(item, number)
+    for place in range(len(matches) - 1, -1, -1):
+        match = matches[place]
+        if match.term.is_filler:
+            continue
+        oil = matcher.term(*match.term.words, "oil") if oily and _is_singular(stretch[match.last - 1]) else None
+        if oil is not None:
+            matches[place] = Match(oil, match.first, match.last)
+        oily = oil is not None or match.term.words[-1] in _OIL_WORDS
+        if place == 0 or not oily:
+            continue
+        oily = matches[place - 1].term.is_filler or item.in_oil
+    return matches
+
+
+def _is_singular(token: Token) -> bool:
+    return token.end - token.start == len(token.word)
+
+
+def _next_word_is_oil(item: Item, number: int) -> bool:
+    following = item.stretches[number + 1] if number + 1 < len(item.stretches) else []
+    return bool(following) and following[0].word in _OIL_WORDS

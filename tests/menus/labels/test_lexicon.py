@@ -1,0 +1,89 @@
+"""The lexicon as an asset: every row sourced, reachable, of known substances, without contradictions."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from menus.labels.lexicon import Entry, Lexicon, Meaning, words_of
+from menus.labels.matcher import matcher_of
+from menus.labels.text import fold
+from menus.labels.tokens import Mark, tokenise
+from menus.substances.catalogue import Catalogue
+from menus.substances.groups import JURISDICTIONS
+
+LEXICON = Lexicon.load()
+
+
+def entry(phrase: str, meaning: Meaning, *substances: str, until: date | None = None) -> Entry:
+    return Entry(phrase, substances, meaning, frozenset({"us"}), date(2020, 1, 1), until, "invented", "memory", "")
+
+
+def test_rows_name_what_the_catalogue_holds_and_say_their_source() -> None:
+    """No row points at nothing, and none is without source and mark."""
+    catalogue = Catalogue.load()
+    for term in LEXICON:
+        for row in term.entries:
+            assert all(code in catalogue for code in row.substances), row
+            assert bool(row.substances) is (row.meaning not in {Meaning.NONE, Meaning.FILLER}), row
+            assert row.source, row
+            assert row.verified in {"read", "memory"}, row
+            assert row.jurisdictions <= set(JURISDICTIONS), row
+
+
+def test_every_phrase_is_reached_by_its_own_words() -> None:
+    """No row is shadowed: a label that says exactly the phrase is matched by it, in one piece."""
+    matcher = matcher_of(LEXICON)
+    for term in LEXICON:
+        tokens = tokenise(fold(term.phrase))
+        assert all(token.mark in (Mark.WORD, Mark.NUMBER) for token in tokens), term.phrase
+        matches, unknown = matcher.find(tokens)
+        assert [match.term for match in matches] == [term], term.phrase
+        assert not unknown, term.phrase
+
+
+def test_a_phrase_that_names_and_names_nothing_is_refused() -> None:
+    """A contradiction stops the load and names the phrase."""
+    with pytest.raises(ValueError, match="'nutmegs' has a row that names a substance and a row that names none"):
+        Lexicon.build([entry("nutmegs", Meaning.NONE), entry("nutmeg", Meaning.NAMED, "tree-nut")])
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("almonds", "Almond"),
+        ("anchovies", "anchovy"),
+        ("sulphites", "sulfite"),
+        ("natural flavours", "natural flavor"),
+        ("tomatoes", "tomato"),
+        ("cow's milk", "cows milk"),
+        ("crème fraîche", "creme fraiche"),
+        ("soy-lecithin", "soy lecithin"),
+        ("hydrolysed", "hydrolyzed"),
+        ("E 471", "e471"),
+        ("E-150d", "e150d"),
+        ("cheeses", "cheese"),
+        ("cookies", "cookie"),
+    ],
+)
+def test_spellings_meet(first: str, second: str) -> None:
+    """Plural and spelling variants are made, not listed."""
+    assert words_of(first) == words_of(second)
+
+
+@pytest.mark.parametrize(("first", "second"), [("bass", "bas"), ("couscous", "couscou"), ("egg", "eggplant")])
+def test_other_words_stay_apart(first: str, second: str) -> None:
+    """A singular that ends in s keeps it."""
+    assert words_of(first) != words_of(second)
+
+
+def test_a_row_holds_for_its_place_and_days() -> None:
+    """Outside its jurisdiction or its dates a row does not speak; an undated label is read under rows still open."""
+    row = entry("x", Meaning.NAMED, "milk", until=date(2022, 12, 31))
+    assert row.holds("us", date(2022, 12, 31))
+    assert not row.holds("us", date(2023, 1, 1))
+    assert not row.holds("us", date(2019, 12, 31))
+    assert not row.holds("eu", date(2021, 1, 1))
+    assert not row.holds("us", None)
+    assert entry("x", Meaning.NAMED, "milk").holds("us", None)
