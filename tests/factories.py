@@ -285,6 +285,7 @@ class AllowanceFactory(DjangoModelFactory[Allowance]):
     child = factory.SubFactory(ChildFactory)
     substance = "peanut"
     kind = Kind.REFINED_OIL.value
+    about = factory.SelfAttribute("substance")
     starts_on = factory.LazyFunction(timezone.localdate)
     ends_on = factory.LazyFunction(lambda: timezone.localdate() + timedelta(days=365))
     signed_by = factory.SubFactory(UserFactory)

@@ -55,7 +55,7 @@ class ByAge(serializers.Serializer[Any]):
     ages = serializers.CharField()
     children = serializers.IntegerField(help_text="Present and under that age, or of unknown age.")
     what = serializers.CharField(help_text="What to do.")
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes declared fields out
     verified = serializers.CharField(help_text="Whether that source was read, or is from memory.")
 
 

@@ -54,7 +54,7 @@ def type_on(restriction: Restriction, allowances: Iterable[Allowance], day: date
     if restriction.ends_on and day > restriction.ends_on:
         return None
     scopes = {
-        Scope(Kind(allowance.kind), str(allowance.label_id or ""))
+        Scope(Kind(allowance.kind), allowance.about, str(allowance.label_id or ""))
         for allowance in allowances
         if allowance.starts_on <= day <= allowance.ends_on
     }

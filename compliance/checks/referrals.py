@@ -14,7 +14,7 @@ from compliance.checks.exceptions import ExceptionFilter, find_exceptions
 from compliance.checks.reasons import Reason
 from compliance.models import Referral, Run
 from compliance.rules.values import Outcome
-from menus.labels.evidence import Kind
+from menus.labels.evidence import ANY, STANDING, Kind
 from menus.models import Site
 from menus.substances.catalogue import Catalogue
 from roster.access import has_role
@@ -36,8 +36,8 @@ class Question:
     def subject(self) -> str:
         """What the question is about: while it is open, or its answer holds, the same is not asked again."""
         reason = self.reason
-        if reason.kind == Kind.REFINED_OIL:
-            return f"{reason.kind}:{reason.term}"  # one standing decision for the oil, whatever it is in
+        if reason.kind in STANDING:
+            return f"{reason.kind}:{reason.substance}"  # one decision for the child, whatever it is in
         for link in ("label", "product", "recipe"):
             if ref := reason.ref_of(link):
                 return f"{reason.kind}:{link}:{ref}"
@@ -94,7 +94,8 @@ def answer_referrals(
                 child=referral.child,
                 substance=referral.substance,
                 kind=Kind(referral.kind),
-                label=None if referral.kind == Kind.REFINED_OIL else referral.label,
+                about="" if referral.about == ANY else referral.about,
+                label=None if referral.is_standing else referral.label,
                 starts_on=timezone.now().astimezone(referral.site.zone).date(),
                 ends_on=ends_on,
                 signed_by=user,
@@ -121,7 +122,7 @@ def _check(referral: Referral, user: User, answer: str, ends_on: date, signature
         raise ValidationError("An answer is signed. Type your name and credential.", code="signature")
     if ends_on < timezone.now().astimezone(referral.site.zone).date():
         raise ValidationError("The answer would have ended already. Give a last day from today on.", code="ends-on")
-    if answer == Referral.Answer.ALLOW and referral.kind != Kind.REFINED_OIL and referral.label is None:
+    if answer == Referral.Answer.ALLOW and not referral.can_be_allowed:
         raise ValidationError(
             "Nothing can be allowed while no label is on record: there is nothing to allow it against. "
             "Ask the kitchen to record the label, or keep withholding.",
@@ -148,6 +149,7 @@ def _referral(question: Question, asked_by: User | None) -> Referral:
         restriction=question.restriction,
         substance=question.restriction.substance,
         kind=reason.kind,
+        about=reason.substance,
         subject=question.subject,
         food=question.food,
         question=f"{reason.sentence} May a child who must avoid {substance} have it?",

@@ -142,6 +142,7 @@ def load_allowances(*, today: date, signed_by: User) -> None:
             child=signed.order_by("pk")[0].child,
             substance=row["substance"],
             kind=Kind(row["kind"]),
+            about="" if product else row["substance"],
             label=product.labels.get() if product else None,
             starts_on=starts_on,
             ends_on=starts_on + timedelta(days=int(row["days"])),

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q, QuerySet
 
+from menus.labels.evidence import STANDING
 from menus.models import Label, Site
 from roster.models import Allowance, Child, Restriction
 
@@ -30,6 +31,7 @@ class Referral(models.Model):
     restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
     substance = models.CharField(max_length=60)
     kind = models.CharField(max_length=20, help_text="Kind of evidence that raised the question.")
+    about = models.CharField(max_length=60, help_text="Substance that the evidence names, or * for anything.")
     subject = models.CharField(max_length=200, help_text="What the question is about; the same subject is asked once.")
     food = models.CharField(max_length=160)
     question = models.TextField()
@@ -60,6 +62,16 @@ class Referral(models.Model):
                 fields=["child", "substance", "subject"], condition=Q(answered_at=None), name="referral_open_once"
             )
         ]
+
+    @property
+    def is_standing(self) -> bool:
+        """Whether one answer holds for the child whatever food it is in."""
+        return self.kind in STANDING
+
+    @property
+    def can_be_allowed(self) -> bool:
+        """Whether there is something to allow it against: a label version, or a standing decision."""
+        return self.is_standing or self.label_id is not None
 
     def __str__(self) -> str:
         return f"{self.food} for {self.child}"

@@ -12,6 +12,7 @@ from compliance.rules import (
     may_derive,
     near_miss,
     no_label,
+    once_member,
     precautionary,
     present,
     refined_oil,
@@ -62,5 +63,6 @@ RULES = registered(
         no_label,
         stale_label,
         home_made,
+        once_member,
     )
 )

@@ -35,14 +35,15 @@ class Strictness(StrEnum):
 
 @dataclass(frozen=True, slots=True, order=True)
 class Scope:
-    """What an allowance covers: one kind of evidence, on one label version or (refined oil only) on any."""
+    """What an allowance covers: one kind of evidence about one substance, on one label version or (standing) on any."""
 
     kind: Kind
+    about: str = ""  # the substance that the evidence names; empty: whatever it names
     label: str = ""  # id of the label version; empty: any label
 
     def covers(self, piece: Evidence) -> bool:
-        """Tell whether the piece is of this kind and, where a label is named, came by way of that version."""
-        if piece.kind != self.kind:
+        """Tell whether the piece is of this kind and substance and, where a label is named, came by that version."""
+        if piece.kind != self.kind or self.about not in ("", piece.substance):
             return False
         return not self.label or any(step.kind == "label" and step.ref == self.label for step in piece.path)
 

@@ -13,8 +13,8 @@ def concerning(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> t
     """Return the pieces that bear on `code`, each as grave as it is for that substance.
 
     The substance itself or a member of it counts as it stands. A group named without this member leaves the member
-    possible. A food that may carry it makes it possible. Evidence that could concern anything always counts.
-    Raises UnknownSubstance for a code the catalogue does not hold.
+    possible. What usually carries it makes it possible, and so does what left the legal group that it names. Evidence
+    that could concern anything always counts. Raises UnknownSubstance for a code the catalogue does not hold.
     """
     return tuple(_bearing(code, pieces, catalogue))
 
@@ -23,10 +23,17 @@ def _bearing(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> Ite
     exact = catalogue.descendants(code) | {code, ANY}
     groups = catalogue.ancestors(code)
     carriers = catalogue.carriers(code)
+    once = catalogue.once_members(code)
     for piece in pieces:
         if piece.substance in exact:
             yield piece
         elif piece.substance in groups:
-            yield replace(piece, kind=Kind.GROUP) if piece.level is Level.PRESENT else piece
-        elif piece.substance in carriers and piece.level >= Level.POSSIBLE:
-            yield replace(piece, kind=Kind.MAY_DERIVE)
+            yield _softened(piece, Kind.GROUP)
+        elif piece.substance in carriers:
+            yield _softened(piece, Kind.USUAL)
+        elif piece.substance in once:
+            yield replace(piece, kind=Kind.ONCE_MEMBER)
+
+
+def _softened(piece: Evidence, kind: Kind) -> Evidence:
+    return replace(piece, kind=kind) if piece.level is Level.PRESENT else piece

@@ -33,7 +33,8 @@ class Kind(StrEnum):
     SHARED_FACILITY = "shared-facility"
     GROUP = "group"  # a group named without its member ("nuts")
     MAY_DERIVE = "may-derive"  # may be made from it, and no law forces the label to say so
-    USUAL = "usual"  # a compound food that is usually made with it (mayonnaise and egg)
+    USUAL = "usual"  # a food that usually holds it (mayonnaise and egg, milk and lactose)
+    ONCE_MEMBER = "once-member"  # left the legal group that a statement may still mean (coconut and tree nuts)
     REFINED_OIL = "refined-oil"  # highly refined oil, exempt from naming
     NEAR_MISS = "near-miss"  # a slip of the pen away from a known word
     CARRY_OVER = "carry-over"  # equipment, oil, utensil, table
@@ -55,6 +56,7 @@ LEVEL_OF_KIND = {
     Kind.GROUP: Level.POSSIBLE,
     Kind.MAY_DERIVE: Level.POSSIBLE,
     Kind.USUAL: Level.POSSIBLE,
+    Kind.ONCE_MEMBER: Level.POSSIBLE,
     Kind.REFINED_OIL: Level.POSSIBLE,
     Kind.NEAR_MISS: Level.POSSIBLE,
     Kind.CARRY_OVER: Level.POSSIBLE,
@@ -65,6 +67,10 @@ LEVEL_OF_KIND = {
     Kind.UNIDENTIFIED: Level.UNREAD,
     Kind.HOME_MADE: Level.UNREAD,
 }
+
+
+STANDING = frozenset({Kind.REFINED_OIL, Kind.ONCE_MEMBER})
+"""What licensed staff may decide once for a child and a substance, whatever food it is in."""
 
 
 class Part(StrEnum):

@@ -29,6 +29,7 @@ class Substance:
     kind: str  # "group" | "member" | "food" | "origin" | "constituent" | "additive"
     member_of: tuple[str, ...]
     may_carry: tuple[str, ...]
+    once_member_of: tuple[str, ...]
     source: str
     verified: str
 
@@ -43,6 +44,7 @@ class Catalogue:
     _ancestors: Mapping[str, frozenset[str]]
     _descendants: Mapping[str, frozenset[str]]
     _carriers: Mapping[str, frozenset[str]]
+    _once_members: Mapping[str, frozenset[str]]
 
     @classmethod
     def build(cls, substances: Iterable[Substance], groups: Iterable[Group]) -> Catalogue:
@@ -56,6 +58,7 @@ class Catalogue:
             _ancestors=MappingProxyType(ancestors),
             _descendants=MappingProxyType(_inverted(ancestors)),
             _carriers=MappingProxyType(_carriers(by_code, ancestors)),
+            _once_members=MappingProxyType(_once_members(by_code)),
         )
 
     @classmethod
@@ -94,6 +97,10 @@ class Catalogue:
     def carriers(self, code: str) -> frozenset[str]:
         """Codes that may carry this substance or a member of it (oats and gluten, milk and lactose)."""
         return self._carriers[self.get(code).code]
+
+    def once_members(self, code: str) -> frozenset[str]:
+        """Codes that the law counted into this group once (coconut and tree nuts): a statement may still mean them."""
+        return self._once_members[self.get(code).code]
 
     def groups(self, jurisdiction: str, on: date) -> tuple[Group, ...]:
         """Groups the law of this jurisdiction makes a label name on this day."""
@@ -142,6 +149,13 @@ def _carriers(by_code: Mapping[str, Substance], ancestors: Mapping[str, frozense
     return {code: frozenset(found) for code, found in carriers.items()}
 
 
+def _once_members(by_code: Mapping[str, Substance]) -> dict[str, frozenset[str]]:
+    return {
+        group: frozenset(code for code, substance in by_code.items() if group in substance.once_member_of)
+        for group in by_code
+    }
+
+
 def _key(text: str) -> str:
     return " ".join(text.casefold().split())
 
@@ -161,6 +175,7 @@ def _load() -> Catalogue:
                 kind=row["kind"],
                 member_of=_several(row["member_of"]),
                 may_carry=_several(row["may_carry"]),
+                once_member_of=_several(row["once_member_of"]),
                 source=row["source"],
                 verified=row["verified"],
             )

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from menus.labels.evidence import Kind
+from menus.labels.evidence import STANDING, Kind
 from menus.models import Label
 from menus.models.facts import Fact
 from roster.models.child import Child
@@ -26,12 +26,16 @@ class AllowanceQuerySet(models.QuerySet["Allowance"]):
 class Allowance(Fact):
     """What licensed staff allow one child, for one kind of evidence about one substance.
 
-    With a label it covers that label version alone, and dies with it. Only refined oil may be allowed without one.
+    With a label it covers that label version alone, and dies with it. Only a standing decision (highly refined oil, a
+    food that was once counted into the group) needs none, and names the substance.
     """
 
     child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="allowances")
     substance = models.CharField(max_length=60, validators=[validate_substance])
     kind = models.CharField(max_length=20, choices=[(kind.value, kind.value) for kind in Kind])
+    about = models.CharField(
+        max_length=60, blank=True, help_text="The substance that the evidence names. Empty: whatever it names."
+    )
     label = models.ForeignKey(Label, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     starts_on = models.DateField()
     ends_on = models.DateField()
@@ -45,9 +49,12 @@ class Allowance(Fact):
         ordering = ["child", "substance", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(label__isnull=False) | Q(kind=Kind.REFINED_OIL.value),
+                condition=Q(label__isnull=False) | (Q(kind__in=sorted(STANDING)) & ~Q(about="")),
                 name="allowance_names_a_label",
-                violation_error_message="An allowance names the label version it is for; only refined oil needs none.",
+                violation_error_message=(
+                    "An allowance names the label version it is for; only a standing decision about one substance "
+                    "needs none."
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(ends_on__gte=F("starts_on")),

@@ -93,8 +93,8 @@ def test_xc36_label_warns_whatever_the_kitchen_does() -> None:
     bun = Evidence("tree-nut", Kind.MAY_CONTAIN, path=(Step("product", "1", "Bun"),))
     board = SurfaceFacts(1, "board", "non_porous")
     events = [
-        Clean(datetime(2026, 11, 25, 8), board.id, "wash_rinse_sanitize"),
-        Use(datetime(2026, 11, 25, 9), board.id, 7),
+        Clean(datetime.fromisoformat("2026-11-25T08:00"), board.id, "wash_rinse_sanitize"),
+        Use(datetime.fromisoformat("2026-11-25T09:00"), board.id, 7),
     ]
     assert carry_over(events, {1: board}, {7: (bun,)})[7] == (bun,)
 

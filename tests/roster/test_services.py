@@ -82,15 +82,16 @@ def test_a_version_is_replaced_once(cast: Cast) -> None:
         record_restriction(child=cast.bao, substance="milk", replaces=first)
 
 
-def test_allowance_without_a_label_is_for_refined_oil_only(cast: Cast) -> None:
+def test_allowance_without_a_label_is_a_standing_decision(cast: Cast) -> None:
     """Anything else would be a blank cheque."""
     day = timezone.now().date()
 
-    def sign(kind: Kind) -> Allowance:
+    def sign(kind: Kind, about: str = "peanut") -> Allowance:
         return sign_allowance(
             child=cast.mateo,
             substance="peanut",
             kind=kind,
+            about=about,
             label=None,
             starts_on=day,
             ends_on=day,
@@ -101,3 +102,5 @@ def test_allowance_without_a_label_is_for_refined_oil_only(cast: Cast) -> None:
     assert sign(Kind.REFINED_OIL).label is None
     with pytest.raises(ValidationError, match="names the label version"):
         sign(Kind.MAY_CONTAIN)
+    with pytest.raises(ValidationError, match="names the label version"):
+        sign(Kind.REFINED_OIL, about="")

@@ -91,5 +91,5 @@ def test_s86_the_night_of_two_one_o_clocks() -> None:
         first_day=once.date(),
         last_day=once.date() + timedelta(days=13),
     )
-    assert site not in missed(again + timedelta(minutes=1))
-    assert site in missed(datetime(2026, 11, 2, 1, 1, tzinfo=CHICAGO))
+    assert not missed(site, again + timedelta(minutes=1))
+    assert missed(site, datetime(2026, 11, 2, 1, 1, tzinfo=CHICAGO))

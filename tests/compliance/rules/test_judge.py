@@ -78,7 +78,7 @@ def test_gravest_reason_wins_and_all_are_kept() -> None:
 
 def test_allowance_covers_its_label_version_only() -> None:
     """The same words on the next label version count again."""
-    allowed = RestrictionType("milk", TRACE, (Scope(Kind.SHARED_LINE, "7"),))
+    allowed = RestrictionType("milk", TRACE, (Scope(Kind.SHARED_LINE, label="7"),))
     piece = Evidence("milk", Kind.SHARED_LINE, path=(LABEL,))
     next_version = Evidence("milk", Kind.SHARED_LINE, path=(Step("label", "8", "Oat bar"),))
     assert judge(allowed, [piece]).outcome is Outcome.NONE_FOUND
@@ -86,9 +86,16 @@ def test_allowance_covers_its_label_version_only() -> None:
     assert judge(allowed, [next_version]).outcome is Outcome.WITHHOLD
 
 
+def test_allowance_covers_its_substance_only() -> None:
+    """Whoever may have coconut may not for that reason have chestnut."""
+    allowed = RestrictionType("tree-nut", TRACE, (Scope(Kind.ONCE_MEMBER, about="coconut"),))
+    assert judge(allowed, [Evidence("coconut", Kind.NAMED)]).outcome is Outcome.NONE_FOUND
+    assert judge(allowed, [Evidence("chestnut", Kind.NAMED)]).outcome is Outcome.REFER
+
+
 def test_allowance_covers_its_kind_only() -> None:
     """Whoever may have the shared line may not have the ingredient."""
-    allowed = RestrictionType("milk", TRACE, (Scope(Kind.SHARED_LINE, "7"),))
+    allowed = RestrictionType("milk", TRACE, (Scope(Kind.SHARED_LINE, label="7"),))
     assert judge(allowed, [Evidence("milk", Kind.NAMED, path=(LABEL,))]).outcome is Outcome.WITHHOLD
 
 
@@ -103,7 +110,9 @@ TYPES = st.builds(
     substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten"]),
     strictness=st.sampled_from(list(Strictness)),
     allowed=st.lists(
-        st.builds(Scope, st.sampled_from(list(Kind)), st.sampled_from(["", "7"])), max_size=2, unique=True
+        st.builds(Scope, st.sampled_from(list(Kind)), st.sampled_from(["", "milk"]), st.sampled_from(["", "7"])),
+        max_size=2,
+        unique=True,
     ).map(tuple),
 )
 

@@ -33,6 +33,9 @@ GUARDED = frozenset(
     }
 )
 SAID = frozenset({Meaning.NAMED, Meaning.DERIVED, Meaning.GROUP, Meaning.USUAL, Meaning.REFINED_OIL})
+BARE = (("nut",), ("seed",))
+"""Words that name a group only where they stand alone: a pine nut and a grape seed say which they are."""
+
 ON_PURPOSE = ("look_alikes.csv", "flours.csv")
 """Files whose phrases are there to hide a word: "coconut milk", "rice flour". Every row in them was looked at."""
 
@@ -52,7 +55,7 @@ def inside(term: Term) -> Iterator[Term]:
     for first in range(len(term.words)):
         for last in range(first + 1, len(term.words) + 1):
             found = terms.get(term.words[first:last])
-            if found is not None and found is not term and found.words != ("nut",):
+            if found is not None and found is not term and found.words not in BARE:
                 yield found
 
 

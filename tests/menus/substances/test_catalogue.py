@@ -11,7 +11,7 @@ CATALOGUE = Catalogue.load()
 
 
 def substance(code: str, *member_of: str, also_called: tuple[str, ...] = ()) -> Substance:
-    return Substance(code, code, also_called, "food", member_of, (), "invented for this test", "memory")
+    return Substance(code, code, also_called, "food", member_of, (), (), "invented for this test", "memory")
 
 
 def test_the_us_nine_have_their_codes() -> None:
