@@ -44,7 +44,6 @@ INSTALLED_APPS = [
     "django.contrib.humanize",
     "csp",
     "django_htmx",
-    "django_filters",
     "rest_framework",
     "drf_spectacular",
     "django_celery_beat",
