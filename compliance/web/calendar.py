@@ -1,0 +1,85 @@
+"""Dishes laid out by week, day and meal, for the pages that show a menu as a calendar."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from menus.models import Meal, Weekday
+
+MEALS = list(Meal)
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many children stand at one outcome."""
+
+    outcome: int
+    children: int
+
+
+@dataclass(frozen=True, slots=True)
+class Dish:
+    """One dish of a day. `serving` is empty while it stands on the cycle alone; `counts` is None when not checked."""
+
+    day: date
+    meal: Meal
+    name: str
+    serving: int | None = None
+    counts: tuple[Count, ...] | None = None
+
+
+@dataclass(slots=True)
+class Sitting:
+    """One meal of one day."""
+
+    meal: Meal
+    dishes: list[Dish] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Day:
+    """One day with its meals in order."""
+
+    date: date
+    sittings: list[Sitting] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Week:
+    """Monday to Friday, and those days of the weekend on which something is served."""
+
+    monday: date
+    days: list[Day] = field(default_factory=list)
+
+    @property
+    def with_weekend(self) -> bool:
+        """Whether something is served on its Saturday or Sunday."""
+        return any(day.date.weekday() >= Weekday.SATURDAY for day in self.days)
+
+
+def monday_of(day: date) -> date:
+    """Return the Monday of that day's week."""
+    return day - timedelta(days=day.weekday())
+
+
+def weeks(dishes: Iterable[Dish], first: date, last: date) -> list[Week]:
+    """Return the weeks that hold the days between the two, both included, with the dishes of those days."""
+    by_day: dict[date, list[Dish]] = {}
+    for dish in dishes:
+        by_day.setdefault(dish.day, []).append(dish)
+    result: list[Week] = []
+    for n in range((last - first).days + 1):
+        day = first + timedelta(days=n)
+        if day.weekday() >= Weekday.SATURDAY and day not in by_day:
+            continue
+        if not result or result[-1].monday != monday_of(day):
+            result.append(Week(monday_of(day)))
+        result[-1].days.append(Day(day, _sittings(by_day.get(day, []))))
+    return result
+
+
+def _sittings(dishes: list[Dish]) -> list[Sitting]:
+    sittings = [Sitting(meal, [dish for dish in dishes if dish.meal == meal]) for meal in MEALS]
+    return [sitting for sitting in sittings if sitting.dishes]

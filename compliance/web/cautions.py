@@ -1,0 +1,55 @@
+"""The cautions that pages carry, each sentence once."""
+
+from __future__ import annotations
+
+CAUTIONS = {
+    "decides": (
+        "This page informs; it decides nothing. The signed medical statement, the child's own plan and the school "
+        "nurse or another licensed clinician prevail over what stands here."
+    ),
+    "none-found": (
+        "“None found” means no conflict found in the records checked. It is no promise: it speaks of the label version "
+        "and the time named here, and of nothing else."
+    ),
+    "unknown": (
+        "Where a label is missing, out of date or not understood, nothing is known. Treat the food as one to withhold "
+        "until licensed staff have answered."
+    ),
+    "package": (
+        "Read the package again before the food is handed out: makers change what is in it without notice. Keep the "
+        "package, or its label, for 24 hours afterwards."
+    ),
+    "substitution": "Another product or a new lot ends any earlier answer. Record its label and check again.",
+    "precautionary": (
+        "In the United States nobody must print “may contain”. A package without such words may still have been made "
+        "beside anything."
+    ),
+    "nine": (
+        "United States law makes labels name nine allergens. Mustard, celery, lupin, coconut and others show only "
+        "where the ingredient list happens to name them."
+    ),
+    "kitchen-log": "Kitchen records may have gaps. A cleaning that is not recorded counts as not done.",
+    "cooking": "Cooking does not take an allergen away, and hand gel does not clean hands: wash with soap and water.",
+    "reaction": (
+        "If a child seems to be having a reaction, do not look anything up: follow the child's own emergency plan and "
+        "call emergency services (911 in the United States) at once."
+    ),
+    "discreet": (
+        "Speak of the food, not of the child: name, single out or exclude nobody, and keep this page to those who hand "
+        "out the food."
+    ),
+    "choking": (
+        "Lists of foods that young children choke on are guidance by age, and not complete. Children differ in how "
+        "they chew: cut for the youngest at the table, have them sit down, and stay with them while they eat."
+    ),
+    "family": (
+        "Religious, ethical and family restrictions are the family's word; whether a food is certified was not checked."
+    ),
+    "night": (
+        "The nightly check covers menus, labels and rosters as they were entered by the time named here. What changed "
+        "since is not in it."
+    ),
+    "expired": "A statement past its date goes on protecting the child until licensed staff replace it.",
+    "reported": "A restriction that a parent reports protects at once; only a licensed person's signature relaxes one.",
+    "demo": "This is invented sample data: no child, product or place in it is real. Do not use any of it.",
+}

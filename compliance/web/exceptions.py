@@ -1,0 +1,88 @@
+"""Exceptions: which real child meets which dish that is to be withheld or referred."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from compliance.checks.coverage import coverage
+from compliance.checks.exceptions import find_exceptions
+from compliance.reports.exceptions_csv import exceptions_csv
+from compliance.reports.exceptions_head import exceptions_head
+from compliance.reports.exceptions_xlsx import exceptions_xlsx
+from compliance.rules.values import Outcome
+from compliance.web.exceptions_form import ExceptionsForm
+from compliance.web.place import sites_for
+from compliance.web.signed_in import SignedInRequest
+from menus.models import Site
+from roster.access import visible_classrooms
+from roster.models import Role
+
+READERS = (Role.ADMINISTRATOR, Role.LICENSED)
+PER_PAGE = 50
+FILES = {
+    "csv": (exceptions_csv, "text/csv; charset=utf-8"),
+    "xlsx": (exceptions_xlsx, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
+}
+
+
+@require_safe
+def exceptions(request: SignedInRequest) -> HttpResponse:
+    """Show the exceptions that fit the filter, page by page."""
+    sites = sites_for(request, *READERS)
+    form = exceptions_form(request, sites)
+    shown = {"form": form, "site": sites[0], "several_sites": len(sites) > 1}
+    if form.is_valid():
+        shown |= _found(request, form, sites)
+    return render(request, "exceptions/found.html" if request.htmx else "exceptions/exceptions.html", shown)
+
+
+@require_safe
+def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
+    """Hand out all the exceptions that fit the filter as a file; a filter that is not valid leads back to the page."""
+    sites = sites_for(request, *READERS)
+    if suffix not in FILES:
+        raise Http404("There is no such kind of file.")
+    form = exceptions_form(request, sites)
+    if not form.is_valid():
+        return render(request, "exceptions/exceptions.html", {"form": form, "site": sites[0]}, status=400)
+    rows = find_exceptions(request.user, form.filter())
+    head = exceptions_head(form.filter(), rows, sites=sites, user=request.user, at=timezone.now())
+    make, content_type = FILES[suffix]
+    name = f'attachment; filename="{head.file_name(suffix)}"'
+    return HttpResponse(make(rows, head), content_type=content_type, headers={"Content-Disposition": name})
+
+
+def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ...]) -> dict[str, Any]:
+    asked = form.filter()
+    rows = find_exceptions(request.user, asked)
+    counts = Counter(row.outcome for row in rows)
+    return {
+        "page_of": Paginator(rows, PER_PAGE).get_page(request.GET.get("page")),
+        "counts": [(outcome, counts[outcome]) for outcome in (Outcome.WITHHOLD, Outcome.REFER)],
+        "children": len({row.child.pk for row in rows}),
+        "coverage": coverage([asked.site] if asked.site else sites, asked.first, asked.last),
+    }
+
+
+def exceptions_form(request: SignedInRequest, sites: tuple[Site, ...]) -> ExceptionsForm:
+    """Return the filter that stands in the address, over what the person may see."""
+    return ExceptionsForm(
+        request.GET,
+        sites=Site.objects.filter(pk__in=[site.pk for site in sites]),
+        classrooms=visible_classrooms(request.user).filter(site__in=sites),
+        today=timezone.now().astimezone(sites[0].zone).date(),
+    )
+
+
+urls = [
+    path("exceptions/", exceptions, name="exceptions"),
+    path("exceptions/export.<slug:suffix>", exceptions_export, name="exceptions-export"),
+]

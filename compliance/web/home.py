@@ -1,0 +1,25 @@
+"""The way in: each person is sent to the first page of their role."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.views.decorators.http import require_safe
+
+from compliance.web.navigation import PAGES, acting_role, held_roles
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """Send the person to the first page of the role they chose (`?role=`) or act in."""
+    held = held_roles(request)
+    if request.GET.get("role") in held:
+        request.session["role"] = request.GET["role"]
+    role = acting_role(request, held)
+    if role is None:
+        return render(request, "home/home.html")
+    return redirect(PAGES[role][0][0])
+
+
+urls = [path("", home, name="home")]

@@ -1,0 +1,162 @@
+"""Labels: which ones somebody must read, recording a new version, and what the reader understood of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from compliance.checks.cycle import label_work as work_for
+from compliance.checks.food import label_text, reading
+from compliance.web.labels_form import LabelForm
+from compliance.web.place import place_of, sites_for
+from compliance.web.reading import changes, read_label
+from compliance.web.signed_in import SignedInRequest
+from menus.labels.label import LONGEST_LABEL
+from menus.labels.reader import read
+from menus.models import Label, Product, Site
+from menus.services.labels import TEXTS, record_label
+from roster.access import SITE_WIDE
+
+
+@require_safe
+def label_work(request: SignedInRequest) -> HttpResponse:
+    """List the products of recipes whose labels are missing, stale or not understood, the most used first."""
+    place = place_of(request, *SITE_WIDE)
+    work = work_for(place.site)
+    return render(request, "labels/work.html", {"place": place, "site": place.site, "work": work})
+
+
+@require_safe
+def label(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Show one label version and what the reader understood of it."""
+    sites = sites_for(request, *SITE_WIDE)
+    shown = get_object_or_404(
+        Label.objects.filter(product__in=Product.objects.used_at(sites)).select_related("product", "seen_by"), pk=pk
+    )
+    before = Label.objects.filter(product=shown.product, number__lt=shown.number).order_by("-number").first()
+    return render(
+        request,
+        "labels/label.html",
+        {
+            "label": shown,
+            "product": shown.product,
+            "read": read_label(reading(shown, site=sites[0]), {part: getattr(shown, part) for part in TEXTS}),
+            "before": before,
+            "changes": changes(_reading_of(before, shown.product, sites[0]), reading(shown, site=sites[0]))
+            if before
+            else [],
+            "newest": not Label.objects.filter(product=shown.product, number__gt=shown.number).exists(),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def label_new(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Record what the package says now as the product's next label version, after a look at what was understood."""
+    place = place_of(request, *SITE_WIDE)
+    product = _product(request, pk, place.sites)
+    current = product.current_labels[0] if product.current_labels else None
+    form = LabelForm(request.POST or None, site=place.site, initial=_initial(request, current))
+    form.fields["ingredients"].widget.attrs["autofocus"] = True
+    if request.method == "POST" and "preview" not in request.POST and form.is_valid():
+        try:
+            saved = record_label(product=product, seen_by=request.user, **form.cleaned_data)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(
+                request, f"Saved as label {saved.number} of {product}. Menus that use it are checked again."
+            )
+            return redirect("label", pk=saved.pk)
+    return render(
+        request,
+        "labels/new.html",
+        {
+            "form": form,
+            "product": product,
+            "site": place.site,
+            "current": current,
+            **(preview(form, place.site, product) if request.method == "POST" else {}),
+        },
+    )
+
+
+@require_POST
+def label_same(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Record that somebody read the package today and that it says the same as the version on record."""
+    place = place_of(request, *SITE_WIDE)
+    product = _product(request, pk, place.sites)
+    seen = request.POST.get("label", "")
+    if seen not in map(str, product.labels.values_list("pk", flat=True)):
+        raise Http404("This product has no such label.")
+    current = product.current_labels[0]
+    if seen != str(current.pk):
+        messages.error(request, "Nothing was saved: a newer label was recorded meanwhile. Compare the package with it.")
+        return redirect("product", pk=product.pk)
+    texts = {part: getattr(current, part) for part in TEXTS}
+    saved = record_label(product=product, seen_on=place.today, seen_by=request.user, **texts)
+    messages.success(request, f"Saved as label {saved.number} of {product}: read today, and word for word the same.")
+    return redirect("product", pk=product.pk)
+
+
+@require_POST
+def label_preview(request: SignedInRequest) -> HttpResponse:
+    """Say what the reader understands of the label as typed so far. Saves nothing."""
+    place = place_of(request, *SITE_WIDE)
+    form = LabelForm(request.POST, site=place.site)
+    product = request.POST.get("product", "")
+    known = _product(request, int(product), place.sites) if product.isdecimal() else None
+    return render(request, "labels/reading.html", preview(form, place.site, known))
+
+
+def preview(form: LabelForm, site: Site, product: Product | None) -> dict[str, Any]:
+    """Return what labels/reading.html shows of a form that need not be valid."""
+    texts = form.texts()
+    if not any(text.strip() for text in texts.values()):
+        return {}
+    length = sum(map(len, texts.values()))
+    if length > LONGEST_LABEL:
+        return {"too_long": length, "longest": LONGEST_LABEL}
+    typed = Label(product=product or _unsaved(form), seen_on=form.today, **texts)
+    now = read(label_text(typed, site=site))
+    current = product.current_labels[0] if product and product.current_labels else None
+    return {
+        "read": read_label(now, texts),
+        "before": current,
+        "changes": changes(_reading_of(current, product, site), now) if current and product else [],
+    }
+
+
+def _unsaved(form: LabelForm) -> Product:
+    """The product being entered beside the label, for its law alone."""
+    return Product(jurisdiction=form.data.get("jurisdiction", ""), regulator=form.data.get("regulator", ""))
+
+
+def _product(request: SignedInRequest, pk: int, sites: tuple[Site, ...]) -> Product:
+    return get_object_or_404(Product.objects.used_at(sites).with_label(timezone.now()), pk=pk)
+
+
+def _initial(request: SignedInRequest, current: Label | None) -> dict[str, str]:
+    """Empty, so that nobody saves last year's words unread; with `?copy=1` the words on record, to correct a slip."""
+    return {part: getattr(current, part) for part in TEXTS} if current and "copy" in request.GET else {}
+
+
+def _reading_of(stored: Label, product: Product, site: Site) -> Any:
+    stored.product = product
+    return reading(stored, site=site)
+
+
+urls = [
+    path("labels/", label_work, name="label-work"),
+    path("labels/<int:pk>/", label, name="label"),
+    path("labels/read/", label_preview, name="label-preview"),
+    path("products/<int:pk>/label/", label_new, name="label-new"),
+    path("products/<int:pk>/label/same/", label_same, name="label-same"),
+]

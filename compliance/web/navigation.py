@@ -1,0 +1,75 @@
+"""Which pages each role is offered, in the order of their day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+from roster.access import roles
+from roster.models import Role
+
+PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
+    Role.TEACHER: (("today", "My class"), ("treat", "Check a treat"), ("treat-history", "Past checks")),
+    Role.KITCHEN: (
+        ("cycle-check", "Check the cycle"),
+        ("cycle", "Cycle menu"),
+        ("label-work", "Labels to read"),
+        ("products", "Products"),
+        ("imports", "Imports"),
+    ),
+    Role.LICENSED: (
+        ("referrals", "Referrals"),
+        ("exceptions", "Exceptions"),
+        ("today", "Classes today"),
+        ("treat", "Check a treat"),
+        ("treat-history", "Treat checks"),
+        ("label-work", "Labels to read"),
+    ),
+    Role.ADMINISTRATOR: (
+        ("exceptions", "Exceptions"),
+        ("runs", "Runs"),
+        ("imports", "Imports"),
+        ("treat-history", "Treat checks"),
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One entry of the menu."""
+
+    address: str
+    words: str
+    here: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Menu:
+    """What base.html offers: the pages of one role, and the person's other roles."""
+
+    role: Role | None
+    links: tuple[Link, ...]
+    others: tuple[Role, ...]
+
+
+def menu(request: HttpRequest) -> Menu:
+    """Return the menu for the person who asks. One query."""
+    held = held_roles(request)
+    role = acting_role(request, held)
+    here = request.resolver_match.url_name if request.resolver_match else ""
+    links = tuple(Link(reverse(name), words, name == here) for name, words in PAGES[role]) if role else ()
+    return Menu(role, links, tuple(other for other in held if other != role))
+
+
+def held_roles(request: HttpRequest) -> list[Role]:
+    """Return the person's roles in the order of the design. One query."""
+    held = roles(request.user)
+    return [role for role in Role if role in held]
+
+
+def acting_role(request: HttpRequest, held: list[Role]) -> Role | None:
+    """Return the role last chosen, if it is still held, else the first that is."""
+    chosen = request.session.get("role")
+    return next((role for role in held if role.value == chosen), held[0] if held else None)

@@ -1,0 +1,138 @@
+"""What the reader made of a label, for a person to look over before and after it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from compliance.rules.register import RULES
+from compliance.rules.values import Outcome
+from compliance.web.labelwords import LabelPart, Pointer, text_parts
+from menus.labels.evidence import ANY, Evidence, Kind, Level
+from menus.labels.reader import Reading
+from menus.substances.catalogue import Catalogue
+
+STRICT = {kind: rule.trace for rule in RULES for kind in rule.kinds}
+"""What each kind of evidence means for a child who must avoid traces too; it decides how the words are marked."""
+
+SAID = {
+    Kind.NAMED: "named in the ingredients",
+    Kind.DERIVED: "made from it",
+    Kind.DECLARED: "declared",
+    Kind.MAY_CONTAIN: "may contain",
+    Kind.SHARED_LINE: "shared line",
+    Kind.SHARED_FACILITY: "shared facility",
+    Kind.GROUP: "group named without saying which",
+    Kind.MAY_DERIVE: "may be made from it",
+    Kind.ONCE_MEMBER: "counted into the group in earlier times",
+    Kind.USUAL: "usually made with it",
+    Kind.REFINED_OIL: "highly refined oil",
+    Kind.NEAR_MISS: "spelt almost like it",
+    Kind.CARRY_OVER: "carried over",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One substance and the words that tell of it."""
+
+    substance: str
+    words: tuple[tuple[str, str], ...]  # the words on the label, and in what way they tell
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Words that were not understood, with what they may have been meant to be."""
+
+    words: str
+    suggestion: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How far one substance differs between two label versions."""
+
+    substance: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLabel:
+    """A reading laid out for a person."""
+
+    parts: list[LabelPart]
+    present: list[Told]
+    possible: list[Told]
+    unread: list[Unread]
+    cut_off: bool
+    no_list: bool
+    claims: list[str]
+
+
+def read_label(reading: Reading, texts: Mapping[str, str]) -> ReadLabel:
+    """Lay out what was read of these texts, keyed by part."""
+    kinds = {piece.kind for piece in reading.evidence}
+    return ReadLabel(
+        parts=text_parts(texts, _pointers(reading.evidence)),
+        present=_told(reading.evidence, Level.PRESENT),
+        possible=_told(reading.evidence, Level.POSSIBLE),
+        unread=_unread(reading.evidence),
+        cut_off=Kind.CUT_OFF in kinds,
+        no_list=Kind.NO_LABEL in kinds,
+        claims=list(dict.fromkeys(claim.span.words for claim in reading.claims)),
+    )
+
+
+def changes(before: Reading, after: Reading) -> list[Change]:
+    """Return the substances of which the two readings say something different, in the order of their names."""
+    old, new = _levels(before.evidence), _levels(after.evidence)
+    return [
+        Change(_name(code), WORDS[old.get(code, Level.ABSENT)], WORDS[new.get(code, Level.ABSENT)])
+        for code in sorted(old.keys() | new.keys(), key=_name)
+        if old.get(code) != new.get(code)
+    ]
+
+
+WORDS = {
+    Level.ABSENT: "not named",
+    Level.UNREAD: "not understood",
+    Level.POSSIBLE: "possible",
+    Level.PRESENT: "present",
+}
+
+
+def _pointers(evidence: Iterable[Evidence]) -> list[Pointer]:
+    return [
+        Pointer(piece.span.part, piece.span.start, piece.span.end, STRICT.get(piece.kind, Outcome.REFER))
+        for piece in evidence
+        if piece.span
+    ]
+
+
+def _told(evidence: Iterable[Evidence], level: Level) -> list[Told]:
+    found: dict[str, dict[tuple[str, str], None]] = {}
+    for piece in evidence:
+        if piece.level is level and piece.substance != ANY:
+            words = piece.span.words if piece.span else piece.term
+            found.setdefault(piece.substance, {})[(words, SAID.get(piece.kind, piece.kind.value))] = None
+    return sorted((Told(_name(code), tuple(words)) for code, words in found.items()), key=lambda told: told.substance)
+
+
+def _unread(evidence: Iterable[Evidence]) -> list[Unread]:
+    found = {
+        piece.span.words: piece.term for piece in evidence if piece.kind is Kind.UNREAD_WORD and piece.span is not None
+    }
+    return [Unread(words, suggestion) for words, suggestion in found.items()]
+
+
+def _levels(evidence: Iterable[Evidence]) -> dict[str, Level]:
+    levels: dict[str, Level] = {}
+    for piece in evidence:
+        if piece.substance != ANY:
+            levels[piece.substance] = max(piece.level, levels.get(piece.substance, Level.ABSENT))
+    return levels
+
+
+def _name(code: str) -> str:
+    return Catalogue.load().get(code).name

@@ -1,0 +1,163 @@
+"""Referrals: questions that wait for licensed staff, and their signed answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from compliance.checks.food import reading
+from compliance.checks.referrals import answer_referrals
+from compliance.models import Referral
+from compliance.rules.values import Outcome
+from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.place import sites_for
+from compliance.web.referrals_form import AnswerForm
+from compliance.web.signed_in import SignedInRequest
+from menus.labels.concerning import concerning
+from menus.labels.evidence import LEVEL_OF_KIND, Level
+from menus.models import Label
+from menus.substances.catalogue import Catalogue
+from roster.models import Role
+
+ANSWERED_PER_PAGE = 30
+UNREAD_KINDS = {kind.value for kind, level in LEVEL_OF_KIND.items() if level is Level.UNREAD}
+"""Questions that arise because nobody knows what is in the food, and that a label would settle."""
+USUAL_TERM = timedelta(days=365)
+
+
+@dataclass(slots=True)
+class Question:
+    """One subject: the food, the words, and the children for whom the same is asked."""
+
+    first: Referral
+    referrals: list[Referral] = field(default_factory=list)
+
+    @property
+    def substances(self) -> list[str]:
+        """What the children avoid, each once, in words."""
+        catalogue = Catalogue.load()
+        return sorted({catalogue.get(each.substance).name for each in self.referrals})
+
+
+@require_safe
+def referrals(request: SignedInRequest) -> HttpResponse:
+    """List the questions that wait, grouped by what they are about, the most pressing first. Four queries."""
+    sites = sites_for(request, Role.LICENSED)
+    waiting = Referral.objects.waiting().filter(site__in=sites).select_related("child", "site", "label__product")
+    answered = (
+        Referral.objects.exclude(answered_at=None)
+        .filter(site__in=sites)
+        .select_related("child", "answered_by")
+        .order_by("-answered_at")
+    )
+    return render(
+        request,
+        "referrals/referrals.html",
+        {
+            "site": sites[0],
+            "questions": _grouped(waiting),
+            "answered": Paginator(answered, ANSWERED_PER_PAGE).get_page(request.GET.get("page")),
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def referral(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Show one question with the label words in place, and take the answer for all the children whom it concerns."""
+    sites = sites_for(request, Role.LICENSED)
+    seen = Referral.objects.filter(site__in=sites)
+    shown = get_object_or_404(
+        seen.select_related("child", "site", "label__product", "answered_by", "restriction"), pk=pk
+    )
+    same = seen.waiting().filter(site=shown.site, subject=shown.subject).select_related("child")
+    form = AnswerForm(
+        request.POST or None,
+        open_referrals=same,
+        initial=_initial(shown, all_of=same if "all" in request.GET else None),
+    )
+    if request.method == "POST" and form.is_valid() and (answered := _answer(request, form)):
+        messages.success(
+            request, f"Signed and kept, for {len(answered)} {'child' if len(answered) == 1 else 'children'}."
+        )
+        return redirect("referrals")
+    return render(
+        request,
+        "referrals/referral.html",
+        {
+            "referral": shown,
+            "site": shown.site,
+            "substance": Catalogue.load().get(shown.substance).name,
+            "parts": _words_in_place(shown),
+            "form": form,
+            "newer": _newer_label(shown),
+            "kitchen_first": shown.kind in UNREAD_KINDS,
+            "can_allow": shown.can_be_allowed,
+        },
+    )
+
+
+def _newer_label(shown: Referral) -> Label | None:
+    """The product's newest label, when it is not the one that raised the question."""
+    if shown.label is None:
+        return None
+    newer = Label.objects.filter(product=shown.label.product_id, number__gt=shown.label.number)
+    return newer.order_by("-number").first()
+
+
+def _answer(request: SignedInRequest, form: AnswerForm) -> list[Referral]:
+    asked = form.cleaned_data
+    try:
+        return answer_referrals(
+            referrals=asked["referrals"],
+            user=request.user,
+            answer=asked["answer"],
+            note=asked["note"],
+            ends_on=asked["ends_on"],
+            signature=asked["signature"],
+        )
+    except ValidationError as error:
+        form.add_error(None, ValidationError(error.messages))
+        return []
+
+
+def _initial(shown: Referral, all_of: QuerySet[Referral] | None) -> dict[str, Any]:
+    """Only the child asked about is ticked, until somebody asks for all."""
+    ticked = [shown.pk] if all_of is None else [each.pk for each in all_of]
+    return {"referrals": ticked, "ends_on": timezone.now().astimezone(shown.site.zone).date() + USUAL_TERM}
+
+
+def _grouped(waiting: QuerySet[Referral]) -> list[Question]:
+    groups: dict[tuple[int, str], Question] = {}
+    for each in waiting:
+        groups.setdefault((each.site_id, each.subject), Question(each)).referrals.append(each)
+    return list(groups.values())
+
+
+def _words_in_place(shown: Referral) -> list[LabelPart]:
+    """The label that raised the question, with the words that say it marked."""
+    if shown.label is None:
+        return []
+    said = reading(shown.label, site=shown.site).evidence
+    pointers = [
+        Pointer(piece.span.part, piece.span.start, piece.span.end, Outcome.REFER)
+        for piece in concerning(shown.substance, said, Catalogue.load())
+        if piece.span and piece.kind == shown.kind and piece.substance == shown.about
+    ]
+    return label_parts(shown.label, pointers)
+
+
+urls = [
+    path("referrals/", referrals, name="referrals"),
+    path("referrals/<int:pk>/", referral, name="referral"),
+]

@@ -1,0 +1,99 @@
+"""One dish at one meal: for whom it is withheld or referred, and the label words that say so, in place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from django.db.models import Q
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path
+from django.views.decorators.http import require_safe
+
+from compliance.checks.age import births_at, serving_notices
+from compliance.checks.cycle import serving_exceptions
+from compliance.checks.exceptions import ExceptionRow
+from compliance.checks.reasons import Reason
+from compliance.models import Run, ServedDish
+from compliance.rules.values import Outcome
+from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.signed_in import SignedInRequest
+from menus.models import Label, Serving
+from roster.access import SITE_WIDE, visible_sites
+from roster.models import Strictness
+
+
+@dataclass(slots=True)
+class Avoided:
+    """What is avoided, how strictly, and the children whom the dish concerns for it."""
+
+    substance: str
+    strictness: str
+    outcome: Outcome
+    reasons: tuple[Reason, ...]
+    rows: list[ExceptionRow] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A label version with the words that the reasons point at."""
+
+    label: Label
+    parts: list[LabelPart]
+
+
+@require_safe
+def serving(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Show the reasons for one serving. 404 for another site's."""
+    sites = visible_sites(request.user, *SITE_WIDE)
+    shown = get_object_or_404(Serving.objects.select_related("site", "recipe"), pk=pk, site__in=sites)
+    served = ServedDish.objects.standing().filter(serving=shown).select_related("dish__version").first()
+    rows = serving_exceptions(request.user, shown)
+    return render(
+        request,
+        "serving/serving.html",
+        {
+            "serving": shown,
+            "site": shown.site,
+            "served": served,
+            "as_of": _confirmed(served).as_of if served else None,
+            "avoided": _avoided(rows),
+            "labels": _labels(rows),
+            "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
+            "children": len({row.child.pk for row in rows}),
+        },
+    )
+
+
+def _confirmed(served: ServedDish) -> Run:
+    """The last run that found what is shown: the one that stored it, or a later one that found the same."""
+    stored = served.dish.run_id
+    return Run.objects.complete().filter(Q(pk=stored) | Q(same_as=stored)).latest("as_of")
+
+
+def _avoided(rows: list[ExceptionRow]) -> list[Avoided]:
+    """Children who avoid the same and for the same reasons, together; the gravest outcome first."""
+    found: dict[tuple[object, ...], Avoided] = {}
+    for row in rows:
+        restriction = row.restriction
+        key = (row.outcome, restriction.substance, restriction.strictness, row.reasons)
+        strictness = Strictness(restriction.strictness).label
+        group = found.setdefault(key, Avoided(row.substance_name, strictness, row.outcome, row.reasons))
+        group.rows.append(row)
+    return sorted(found.values(), key=lambda each: (-each.outcome, each.substance, each.strictness))
+
+
+def _labels(rows: list[ExceptionRow]) -> list[Shown]:
+    """The label versions that the reasons name, each once, with all the words marked. One query."""
+    pointers: dict[int, list[Pointer]] = {}
+    for row in rows:
+        for reason in row.reasons:
+            if reason.label_id:
+                marks = pointers.setdefault(int(reason.label_id), [])
+                if reason.span:
+                    marks.append(Pointer(reason.span.part, reason.span.start, reason.span.end, reason.outcome))
+    labels = Label.objects.filter(pk__in=pointers).select_related("product").order_by("product__name")
+    return [Shown(label, label_parts(label, pointers[label.pk])) for label in labels]
+
+
+urls = [path("servings/<int:pk>/", serving, name="serving")]

@@ -1,0 +1,125 @@
+"""My class today: who must avoid what, and what today's meals mean for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+
+from django.db.models import QuerySet
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from compliance.checks.age import AgeNotice, serving_notices
+from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.models import Run
+from compliance.rules.values import Outcome
+from compliance.web.classrooms import Room, room_of
+from compliance.web.names import short_names
+from compliance.web.signed_in import SignedInRequest
+from menus.models import Serving
+from menus.models.cycle import MEAL_ORDER
+from menus.substances.catalogue import Catalogue
+from roster.models import Child, Classroom, Enrolment, Restriction, Strictness, User
+
+
+@dataclass
+class Dish:
+    """One dish of today and whom it concerns; `checked` is False until a run has read it."""
+
+    pk: int
+    name: str
+    checked: bool
+    by_age: list[AgeNotice]
+    concerned: dict[Outcome, dict[str, list[str]]] = field(default_factory=dict)
+
+    @property
+    def outcomes(self) -> list[tuple[Outcome, list[tuple[str, str]]]]:
+        """The gravest outcome first, each with children and what they avoid in this dish."""
+        return [
+            (outcome, [(name, ", ".join(foods)) for name, foods in sorted(self.concerned[outcome].items())])
+            for outcome in sorted(self.concerned, reverse=True)
+        ]
+
+
+@dataclass
+class Meal:
+    """One meal of today."""
+
+    name: str
+    dishes: list[Dish] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Avoider:
+    """One child and what they avoid. Food only: neither diagnosis nor reason is shown to a class."""
+
+    name: str
+    foods: tuple[str, ...]
+
+
+@require_safe
+def today(request: SignedInRequest) -> HttpResponse:
+    """Show the class. The number of queries does not grow with it."""
+    room, now = room_of(request), timezone.now()
+    children = list(_enrolled(room.classroom, room.today))
+    names = short_names(children)
+    meals = _meals(request.user, room, children, names)
+    run = Run.objects.newest_for(room.site)
+    return render(
+        request,
+        "today/today.html",
+        {
+            "room": room,
+            "site": room.site,
+            "as_of": now,
+            "day": room.today,
+            "children": len(children),
+            "avoiders": _avoiders(children, names, room.today, now),
+            "meals": meals,
+            "concerned": any(dish.concerned for meal in meals for dish in meal.dishes),
+            "run": run,
+            "old": run is None or now - run.as_of > timedelta(hours=24),
+        },
+    )
+
+
+def _enrolled(classroom: Classroom, day: date) -> QuerySet[Child]:
+    enrolments = Enrolment.objects.on(day).filter(classroom=classroom)
+    return Child.objects.filter(pk__in=enrolments.values("child")).order_by("given_name", "family_name", "pk")
+
+
+def _avoiders(children: list[Child], names: dict[int, str], day: date, now: datetime) -> list[Avoider]:
+    foods: dict[int, list[str]] = {}
+    for restriction in Restriction.objects.in_force(day, day, now).filter(child__in=children):
+        foods.setdefault(restriction.child_id, []).append(_food(restriction))
+    return [Avoider(names[child.pk], tuple(sorted(foods[child.pk]))) for child in children if child.pk in foods]
+
+
+def _food(restriction: Restriction) -> str:
+    name = Catalogue.load().get(restriction.substance).name
+    return f"{name}, traces too" if restriction.strictness == Strictness.TRACE else f"{name} as an ingredient"
+
+
+def _meals(user: User, room: Room, children: list[Child], names: dict[int, str]) -> list[Meal]:
+    """Return today's meals with the class's exceptions, in the order of the day."""
+    day, site = room.today, room.site
+    servings = Serving.objects.planned().filter(site=site, date=day).select_related("recipe").order_by("pk")
+    checked = set(Serving.objects.filter(site=site, date=day, served__standing=True).values_list("pk", flat=True))
+    by_age = serving_notices(servings, [child.birth_date for child in children], day, site)
+    dishes = {
+        serving.pk: Dish(serving.pk, serving.recipe.name, serving.pk in checked, by_age[serving.pk])
+        for serving in servings
+    }
+    for row in find_exceptions(user, ExceptionFilter(day, day, site=site, classroom=room.classroom)):
+        concerned = dishes[row.serving.pk].concerned.setdefault(row.outcome, {})
+        concerned.setdefault(names[row.child.pk], []).append(row.substance_name)
+    meals: dict[str, Meal] = {}
+    for serving in sorted(servings, key=lambda each: MEAL_ORDER[each.meal]):
+        meals.setdefault(serving.meal, Meal(serving.get_meal_display())).dishes.append(dishes[serving.pk])
+    return list(meals.values())
+
+
+urls = [path("today/", today, name="today")]

@@ -1,0 +1,108 @@
+"""Check a treat: the question, and the search for a food seen before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from compliance.checks.treatfood import FoodWanted, LabelWanted, Said, check_said
+from compliance.models import TreatCheck
+from compliance.web.classrooms import Room, room_of
+from compliance.web.signed_in import SignedInRequest
+from compliance.web.treat_form import TreatForm
+from menus.models import Product, Site
+from roster.models import Classroom, User
+
+MATCHES = 8
+RECENT = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Unnamed:
+    """Why a food cannot be checked yet, and what the page asks for next."""
+
+    wanted: str  # "label" | "choice" | "anything"
+    product: Product | None = None
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def treat(request: SignedInRequest) -> HttpResponse:
+    """Ask what the food is; once it is known, check it and go to the answer."""
+    room = room_of(request)
+    form = TreatForm(room.site, request.POST if request.method == "POST" else None)
+    wanted: Unnamed | None = None
+    if form.is_bound and form.is_valid():
+        try:
+            answer = _answer(request.user, room.classroom, form.cleaned_data)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            if isinstance(answer, TreatCheck):
+                return redirect("treat-result", answer.pk)
+            wanted = answer
+            if wanted.wanted == "label":
+                form.ask_for_label(wanted.product)
+    return render(request, "treat/treat.html", _page(room, form, wanted))
+
+
+@require_safe
+def matches(request: HttpRequest) -> HttpResponse:
+    """Show the foods seen before that fit the words typed so far."""
+    room = room_of(request)
+    words = request.GET.get("words", "")
+    return render(request, "treat/matches.html", {"words": words, "matches": find(room.site, words)})
+
+
+def find(site: Site, words: str) -> list[Product]:
+    """Return the products of the site that fit the words, each with its current label."""
+    words = words.strip()
+    if len(words) < 2:
+        return []
+    return list(Product.objects.used_at([site]).matching(words).with_label(timezone.now())[:MATCHES])
+
+
+def _answer(user: User, classroom: Classroom, data: dict[str, Any]) -> TreatCheck | Unnamed:
+    """Check the food that was named, or say what is wanted to name it."""
+    unnamed = Unnamed("choice" if data["words"].strip() else "anything")
+    if data["by"] == "name" and not data["product"]:
+        return unnamed
+    said = Said(**{name: data[name] for name in ("product", "gtin", "text", "name", "no_label", "home_made")})
+    try:
+        return check_said(user=user, classroom=classroom, served_at=data["served_at"], said=said)
+    except LabelWanted as wanted:
+        return Unnamed("label", wanted.product)
+    except FoodWanted:
+        return unnamed
+
+
+def _page(room: Room, form: TreatForm, wanted: Unnamed | None) -> dict[str, Any]:
+    words = form.cleaned_data.get("words", "") if form.is_bound else ""
+    return {
+        "room": room,
+        "site": room.site,
+        "form": form,
+        "wanted": wanted,
+        "words": words,
+        "matches": find(room.site, words),
+        "recent": _recent(room.classroom),
+    }
+
+
+def _recent(classroom: Classroom) -> list[Product]:
+    """Return what the class was last asked about, each food once."""
+    checks = TreatCheck.objects.filter(classroom=classroom).select_related("label__product").order_by("-recorded_at")
+    labels = [check.label for check in checks.exclude(label=None)[:20] if check.label]
+    return list({label.product_id: label.product for label in labels}.values())[:RECENT]
+
+
+urls = [
+    path("treat/", treat, name="treat"),
+    path("treat/matches/", matches, name="treat-matches"),
+]

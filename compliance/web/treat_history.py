@@ -1,0 +1,48 @@
+"""Treat checks made, for the classes that somebody may look into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from django.views.decorators.http import require_safe
+
+from compliance.models import TreatCheck
+from compliance.rules.values import Outcome
+from compliance.web.signed_in import SignedInRequest
+
+PER_PAGE = 25
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One check with how many children stood at which outcome."""
+
+    check: TreatCheck
+    counts: tuple[tuple[Outcome, int], ...]
+
+
+@require_safe
+def treat_history(request: SignedInRequest) -> HttpResponse:
+    """List the checks, the newest first."""
+    page = Paginator(TreatCheck.objects.visible_to(request.user), PER_PAGE).get_page(request.GET.get("page"))
+    return render(
+        request, "treat/history.html", {"lines": [Line(check, _counts(check)) for check in page], "shown": page}
+    )
+
+
+def _counts(check: TreatCheck) -> tuple[tuple[Outcome, int], ...]:
+    withhold = {row["child_id"] for row in check.result["withhold"]}
+    refer = {row["child_id"] for row in check.result["refer"]} - withhold
+    counts = (
+        (Outcome.WITHHOLD, len(withhold)),
+        (Outcome.REFER, len(refer)),
+        (Outcome.NONE_FOUND, check.result["none_found"]),
+    )
+    return tuple((outcome, count) for outcome, count in counts if count)
+
+
+urls = [path("treat/history/", treat_history, name="treat-history")]

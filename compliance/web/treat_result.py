@@ -1,0 +1,137 @@
+"""The answer to a treat check, as given: children by outcome, the label's words, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
+from compliance.models import TreatCheck
+from compliance.rules.values import Outcome
+from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.names import short_names
+from compliance.web.signed_in import SignedInRequest
+from menus.models import Label
+from roster.models import Child
+
+Causes = tuple[tuple[str, tuple[str, ...]], ...]
+"""Titles of rules, each with the label's words that they rest on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Concern:
+    """One food that a child must avoid, and why this treat meets it."""
+
+    substance: str
+    outcome: Outcome
+    reasons: tuple[Reason, ...]
+
+    @property
+    def causes(self) -> Causes:
+        """What weighs: each reason that led to the outcome, with the words of the label behind it, each once."""
+        found: dict[str, dict[str, None]] = {}
+        for reason in self.reasons:
+            counts = reason.outcome is self.outcome and not reason.allowed
+            if counts or self.outcome is Outcome.NONE_FOUND:
+                found.setdefault(reason.title, {}).update({reason.words: None} if reason.words else {})
+        return tuple((title, tuple(words)) for title, words in found.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Concerned:
+    """One child at one outcome, with every food that led to it."""
+
+    name: str
+    concerns: tuple[Concern, ...]
+
+    @property
+    def lines(self) -> list[tuple[str, Causes]]:
+        """The foods that the child must avoid, those with the same causes on one line."""
+        foods: dict[Causes, list[str]] = {}
+        for concern in self.concerns:
+            foods.setdefault(concern.causes, []).append(concern.substance)
+        return [(", ".join(names), causes) for causes, names in foods.items()]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A stored result in the form that the page shows."""
+
+    as_of: datetime
+    withhold: tuple[Concerned, ...]
+    refer: tuple[Concerned, ...]
+    notes: tuple[Concerned, ...]
+    none_found: int
+    children: int
+    offers: list[dict[str, Any]]
+    parts: list[LabelPart]
+
+    @property
+    def groups(self) -> list[tuple[Outcome, tuple[Concerned, ...]]]:
+        """The outcomes that somebody met, the gravest first."""
+        every = [(Outcome.WITHHOLD, self.withhold), (Outcome.REFER, self.refer)]
+        return [(outcome, children) for outcome, children in every if children]
+
+
+@require_safe
+def treat_result(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Show one check to those who may look into its class."""
+    check = get_object_or_404(TreatCheck.objects.visible_to(request.user), pk=pk)
+    answer = answer_of(check)
+    context = {
+        "check": check,
+        "site": check.classroom.site,
+        "answer": answer,
+        "as_of": answer.as_of,
+        "past": check.served_at <= timezone.now(),
+    }
+    return render(request, "treat/result.html", context)
+
+
+def answer_of(check: TreatCheck) -> Answer:
+    """Return the stored result of a check as the page shows it. One query, for the children's names."""
+    result = check.result
+    withheld = {row["child_id"] for row in result["withhold"]}
+    # A child already at `withhold` is listed once; what would have been asked about them is kept as a further reason.
+    refer = [row for row in result["refer"] if row["child_id"] not in withheld]
+    withhold = result["withhold"] + [row for row in result["refer"] if row["child_id"] in withheld]
+    rows = result["withhold"] + result["refer"] + result["notes"]
+    names = short_names(Child.objects.filter(pk__in={row["child_id"] for row in rows}))
+    return Answer(
+        as_of=datetime.fromisoformat(result["as_of"]),
+        withhold=tuple(_by_child(withhold, names)),
+        refer=tuple(_by_child(refer, names)),
+        notes=tuple(_by_child(result["notes"], names)),
+        none_found=result["none_found"],
+        children=result["children"],
+        offers=result["offers"],
+        parts=label_parts(check.label, _pointers(check.label, rows)) if check.label else [],
+    )
+
+
+def _by_child(rows: Iterable[dict[str, Any]], names: dict[int, str]) -> Iterator[Concerned]:
+    concerns: dict[int, list[Concern]] = {}
+    for row in rows:
+        concern = Concern(row["substance_name"], OUTCOME_OF_CODE[row["outcome"]], tuple(reasons(row["findings"])))
+        concerns.setdefault(row["child_id"], []).append(concern)
+    for child in sorted(concerns, key=lambda pk: names[pk]):
+        yield Concerned(names[child], tuple(concerns[child]))
+
+
+def _pointers(label: Label, rows: Iterable[dict[str, Any]]) -> Iterator[Pointer]:
+    for row in rows:
+        for reason in reasons(row["findings"]):
+            if reason.span and reason.label_id == str(label.pk):
+                outcome = Outcome.NONE_FOUND if reason.allowed else reason.outcome
+                yield Pointer(reason.span.part, reason.span.start, reason.span.end, outcome)
+
+
+urls = [path("treat/<int:pk>/", treat_result, name="treat-result")]

@@ -1,0 +1,86 @@
+"""Signing in and out, and the way in by role."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from compliance.web.navigation import PAGES
+from roster.models import Role
+from tests.cast import Cast
+from tests.factories import PASSWORD, PostFactory
+from tests.web.pages import as_user, soup, words
+
+FIRST_PAGES = {"rosa": "/today/", "greta": "/cycle/check/", "hakim": "/referrals/", "june": "/exceptions/"}
+
+
+def test_a_stranger_is_sent_to_sign_in_and_on_to_the_page_they_wanted(cast: Cast) -> None:
+    """Nothing is shown before sign-in; afterwards the page that was asked for is."""
+    client = Client()
+    answer = client.get("/today/")
+    assert answer.url == "/sign-in/?next=/today/"
+    page = client.get(answer.url)
+    assert soup(page).find("input", {"name": "next"})["value"] == "/today/"
+    answer = client.post("/sign-in/", {"username": "rosa", "password": PASSWORD, "next": "/today/"})
+    assert answer.url == "/today/"
+
+
+def test_a_wrong_password_says_how_to_mend_it(cast: Cast) -> None:
+    """The message does not tell whether the name exists."""
+    wrong = Client().post("/sign-in/", {"username": "rosa", "password": "no"})
+    unknown = Client().post("/sign-in/", {"username": "nobody", "password": "no"})
+    assert "do not belong together" in words(wrong)
+    assert words(wrong) == words(unknown)
+    assert soup(wrong).find("input", {"name": "username"})["value"] == "rosa"
+
+
+@pytest.mark.parametrize(("name", "address"), FIRST_PAGES.items())
+def test_each_role_comes_to_its_first_page(cast: Cast, name: str, address: str) -> None:
+    """Home sends teacher, kitchen, licensed staff and administrator each to their own page."""
+    assert as_user(getattr(cast, name)).get("/").url == address
+
+
+def test_somebody_without_a_post_sees_only_what_to_do_about_it(cast: Cast) -> None:
+    """No post, no menu, no data."""
+    page = as_user(cast.wren).get("/")
+    assert "Ask an administrator to enter your post" in words(page)
+    assert not soup(page).select(".menu li a")
+
+
+def test_somebody_with_two_posts_can_turn_from_one_to_the_other(cast: Cast) -> None:
+    """The other role stands in the menu; choosing it lasts until they choose again."""
+    PostFactory(user=cast.rosa, role=Role.KITCHEN, site=cast.ferrowick)
+    client = as_user(cast.rosa)
+    roles = soup(client.get("/today/")).select(".roles a")
+    assert [link.text for link in roles] == ["Kitchen"]
+    assert client.get(roles[0]["href"]).url == "/cycle/check/"
+    assert client.get("/").url == "/cycle/check/"
+    assert client.get("/?role=teacher").url == "/today/"
+
+
+def test_a_role_that_is_not_held_cannot_be_chosen(cast: Cast) -> None:
+    """Asking for it leads to the role that is held."""
+    assert as_user(cast.rosa).get("/?role=administrator").url == "/today/"
+
+
+def test_every_page_in_the_menu_answers(cast: Cast) -> None:
+    """No entry of any role's menu leads nowhere or to somebody else's page."""
+    people = {
+        Role.TEACHER: cast.rosa,
+        Role.KITCHEN: cast.greta,
+        Role.LICENSED: cast.hakim,
+        Role.ADMINISTRATOR: cast.june,
+    }
+    for role, pages in PAGES.items():
+        client = as_user(people[role])
+        for name, _ in pages:
+            assert client.get(reverse(name)).status_code == 200, f"{role}: {name}"
+
+
+def test_signing_out_takes_a_post_and_closes_the_pages(cast: Cast) -> None:
+    """A link elsewhere cannot sign anybody out."""
+    client = as_user(cast.rosa)
+    assert client.get("/sign-out/").status_code == 405
+    assert client.post("/sign-out/").url == "/sign-in/"
+    assert client.get("/today/").status_code == 302

@@ -1,0 +1,102 @@
+"""My class today."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from compliance.checks.run import check_site
+from compliance.models import Run
+from roster.models import Classroom
+from tests.cast import Cast
+from tests.factories import ChildFactory, ClassroomFactory, EnrolmentFactory, PostFactory, RestrictionFactory
+from tests.web.pages import as_user, soup, words
+
+
+@pytest.fixture
+def checked(cast: Cast) -> Cast:
+    """The cast, with today's menu checked."""
+    check_site(site=cast.ferrowick, trigger="hand")
+    return cast
+
+
+def test_it_says_what_each_child_avoids_but_not_why(checked: Cast) -> None:
+    """Food, strictness and first name; neither basis nor diagnosis, and nobody without a restriction."""
+    page = words(as_user(checked.rosa).get("/today/"))
+    assert "Noor E. : gluten, traces too" in page
+    assert "Yusuf E. : pork as an ingredient" in page
+    assert "Bao" not in page
+    assert "7 of 8 children have a restriction on record" in page
+    assert not {"statement", "religious", "coeliac"} & set(page.split("Read the package")[0].lower().split())
+
+
+def test_each_dish_says_whom_it_concerns(checked: Cast) -> None:
+    """Outcome in words, then the children."""
+    dishes = {
+        row.select_one(".dish").text: " ".join(row.select_one(".concerned").get_text(" ").split())
+        for row in soup(as_user(checked.rosa).get("/today/")).select(".rows > li:has(.dish)")
+    }
+    assert dishes["Peanut butter sandwich"] == "withhold Mateo E. (peanut) Noor E. (gluten)"
+    assert dishes["Ham and rice"].startswith("withhold Saoirse E.")
+
+
+def test_a_dish_that_was_not_checked_is_not_shown_as_none_found(cast: Cast) -> None:
+    """Silence is not absence: without a run the page says that nothing is known."""
+    page = words(as_user(cast.rosa).get("/today/"))
+    assert page.count("Not checked yet") == 3
+    assert "none found" not in page.split("Read the package")[0]
+
+
+def test_a_check_older_than_a_day_is_called_old(checked: Cast) -> None:
+    """The caution names it (cautions, row 22)."""
+    client = as_user(checked.rosa)
+    assert "more than a day old" not in words(client.get("/today/"))
+    Run.objects.update(as_of=timezone.now() - timedelta(hours=25))
+    assert "more than a day old" in words(client.get("/today/"))
+
+
+def test_another_class_is_not_found(checked: Cast) -> None:
+    """Dmitri may not look into Larks, not even by its number."""
+    assert as_user(checked.dmitri).get(f"/today/?class={checked.larks.pk}").status_code == 404
+    assert as_user(checked.dmitri).get("/today/?class=nonsense").status_code == 404
+    assert "Noor" not in words(as_user(checked.dmitri).get("/today/"))
+
+
+def test_somebody_without_a_class_is_told_so(cast: Cast) -> None:
+    """The page is not theirs."""
+    assert as_user(cast.wren).get("/today/").status_code == 404
+
+
+def test_a_teacher_of_two_classes_turns_between_them(checked: Cast) -> None:
+    """The one chosen stays chosen."""
+    wrens = ClassroomFactory(site=checked.ferrowick, name="Wrens")
+    PostFactory(user=checked.rosa, classroom=wrens)
+    client = as_user(checked.rosa)
+    assert "Wrens today" in words(client.get(f"/today/?class={wrens.pk}"))
+    assert "Wrens today" in words(client.get("/today/"))
+
+
+@pytest.mark.parametrize("more", [1, 25])
+def test_the_queries_do_not_grow_with_the_class(checked: Cast, more: int, django_assert_num_queries) -> None:
+    """The same number for a class of nine and of thirty-three."""
+    grow(checked.larks, more)
+    check_site(site=checked.ferrowick, trigger="hand")
+    client = as_user(checked.rosa)
+    # session, user; posts for all sites, classes; children; servings checked, servings;
+    # exceptions: posts for all sites, served dishes, verdicts, restrictions read, posts for all sites, enrolments;
+    # newest run; restrictions; menu: roles
+    with django_assert_num_queries(QUERIES):
+        client.get("/today/")
+
+
+QUERIES = 16
+
+
+def grow(classroom: Classroom, count: int) -> None:
+    """Put that many more children who avoid milk into the class."""
+    for _ in range(count):
+        child = ChildFactory()
+        EnrolmentFactory(child=child, classroom=classroom)
+        RestrictionFactory(child=child, substance="milk")
