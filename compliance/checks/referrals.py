@@ -21,6 +21,9 @@ from roster.access import has_role
 from roster.models import Restriction, Role, User
 from roster.services import sign_allowance
 
+Key = tuple[int, str, str]
+"""Child, substance, subject: what is asked once."""
+
 
 @dataclass(frozen=True, slots=True)
 class Question:
@@ -31,6 +34,11 @@ class Question:
     reason: Reason
     food: str
     needed_by: date
+
+    @property
+    def key(self) -> Key:
+        """What tells this question from others."""
+        return (self.restriction.child_id, self.restriction.substance, self.subject)
 
     @property
     def subject(self) -> str:
@@ -55,15 +63,23 @@ def open_referrals(run: Run) -> int:
         for row in find_exceptions(None, asked)
         for reason in row.reasons
     ]
+    _withdraw(run, {question.key for question in questions})
     return ask(questions)
+
+
+def _withdraw(run: Run, raised: set[Key]) -> None:
+    """Take back what earlier runs asked and this one does not: the label, the menu or the restriction has changed."""
+    waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None)
+    gone = [each.pk for each in waiting if (each.child_id, each.substance, each.subject) not in raised]
+    Referral.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
 
 
 def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
     """Open a referral for each question that is neither open nor answered for its day. Returns how many were opened."""
-    fresh: dict[tuple[int, str, str], Question] = {}
+    fresh: dict[Key, Question] = {}
     for question in questions:
         if question.reason.outcome is Outcome.REFER and not question.reason.allowed:
-            key = (question.restriction.child_id, question.restriction.substance, question.subject)
+            key = question.key
             if key not in fresh or question.needed_by < fresh[key].needed_by:
                 fresh[key] = question
     taken = _taken(fresh)
@@ -110,6 +126,11 @@ def answer_referrals(
 def _check(referral: Referral, user: User, answer: str, ends_on: date, signature: str) -> None:
     if not has_role(user, Role.LICENSED, site=referral.site):
         raise PermissionDenied("Only licensed staff of the child's site answer referrals.")
+    if referral.withdrawn_at:
+        raise ValidationError(
+            "This question has fallen away since: the label, the menu or the restriction has changed. Reload the list.",
+            code="withdrawn",
+        )
     if referral.answered_at:
         raise ValidationError(
             f"This question was answered by {referral.answered_by} on {referral.answered_at:%Y-%m-%d}. "
@@ -130,11 +151,11 @@ def _check(referral: Referral, user: User, answer: str, ends_on: date, signature
         )
 
 
-def _taken(keys: Iterable[tuple[int, str, str]]) -> dict[tuple[int, str, str], date]:
+def _taken(keys: Iterable[Key]) -> dict[Key, date]:
     """Return the last day for which each question needs no asking; an open one needs none for any."""
     children = {child for child, _, _ in keys}
-    taken: dict[tuple[int, str, str], date] = {}
-    for referral in Referral.objects.filter(child__in=children).order_by("opened_at", "pk"):
+    taken: dict[Key, date] = {}
+    for referral in Referral.objects.filter(child__in=children, withdrawn_at=None).order_by("opened_at", "pk"):
         key = (referral.child_id, referral.substance, referral.subject)
         taken[key] = referral.answer_ends_on or date.max
     return taken

@@ -16,7 +16,7 @@ class ReferralQuerySet(QuerySet["Referral"]):
 
     def waiting(self) -> ReferralQuerySet:
         """Questions without an answer, the most pressing first."""
-        return self.filter(answered_at=None).order_by("needed_by", "subject", "id")
+        return self.filter(answered_at=None, withdrawn_at=None).order_by("needed_by", "subject", "id")
 
 
 class Referral(models.Model):
@@ -43,6 +43,12 @@ class Referral(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
 
+    withdrawn_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        help_text="When the question fell away: another label, another menu, an end of the restriction.",
+    )
+
     answer = models.CharField(max_length=5, choices=Answer.choices, blank=True)
     answer_note = models.TextField(blank=True)
     answer_ends_on = models.DateField(null=True, blank=True)
@@ -59,7 +65,9 @@ class Referral(models.Model):
         ordering = ["-opened_at"]
         constraints = [
             models.UniqueConstraint(
-                fields=["child", "substance", "subject"], condition=Q(answered_at=None), name="referral_open_once"
+                fields=["child", "substance", "subject"],
+                condition=Q(answered_at=None, withdrawn_at=None),
+                name="referral_open_once",
             )
         ]
 

@@ -12,8 +12,8 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from compliance.checks.cycle import label_work as work_for
 from compliance.checks.food import label_text, reading
+from compliance.checks.labelwork import label_work as work_for
 from compliance.web.labels_form import LabelForm
 from compliance.web.place import place_of, sites_for
 from compliance.web.reading import changes, read_label
@@ -27,7 +27,7 @@ from roster.access import SITE_WIDE
 
 @require_safe
 def label_work(request: SignedInRequest) -> HttpResponse:
-    """List the products of recipes whose labels are missing, stale or not understood, the most used first."""
+    """List the products of recipes whose labels are missing, stale or not understood, the most pressing first."""
     place = place_of(request, *SITE_WIDE)
     work = work_for(place.site)
     return render(request, "labels/work.html", {"place": place, "site": place.site, "work": work})

@@ -74,8 +74,8 @@ class TestWork:
         small = queries(lambda: greta.get(reverse("label-work")))
         for n in range(19):
             cooked(f"Soup {n}", ProductFactory())
-        # session, user, all-sites post?, sites; recipe lines in use, products, their labels; roles for the menu
-        assert queries(lambda: greta.get(reverse("label-work"))) == small == 8
+        # session, user, posts, sites; recipe versions, their lines, what is on the plan; products, their labels; roles
+        assert queries(lambda: greta.get(reverse("label-work"))) == small == 10
 
 
 class TestNewVersion:

@@ -11,7 +11,9 @@ from django.utils import timezone
 from compliance.checks.exceptions import ExceptionFilter, find_exceptions
 from compliance.checks.referrals import answer_referrals
 from compliance.checks.run import check_site
+from compliance.checks.treat import check_treat
 from compliance.models import Referral, Run
+from menus.models import Product
 from menus.services.labels import record_label
 from roster.models import Allowance
 from tests.cast import Cast
@@ -98,6 +100,41 @@ def test_allowance_dies_with_the_label(cast: Cast) -> None:
     check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
     assert "Puffs" in {row.dish for row in find_exceptions(None, asked())}
     assert Referral.objects.waiting().exists()
+
+
+def test_question_falls_away_with_its_label(fries: Cast) -> None:
+    """Another oil on the next label: nobody has to answer for the old one, and an answer to it is refused."""
+    asked_before = Referral.objects.get()
+    product = Product.objects.get(name="Potato fries")
+    record_label(product=product, ingredients="potatoes, canola oil, salt", seen_on=timezone.now().date())
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert not Referral.objects.waiting().exists()
+    with pytest.raises(ValidationError, match="fallen away"):
+        answer_referrals(
+            referrals=[asked_before],
+            user=fries.hakim,
+            answer="keep",
+            note="",
+            ends_on=timezone.now().date(),
+            signature=SIGNATURE,
+        )
+
+
+def test_question_comes_back_with_the_oil(fries: Cast) -> None:
+    """A question that fell away is asked anew when its reason returns."""
+    product = Product.objects.get(name="Potato fries")
+    for oil in ("canola oil", "soybean oil"):
+        record_label(product=product, ingredients=f"potatoes, {oil}, salt", seen_on=timezone.now().date())
+        check_site(site=fries.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert Referral.objects.waiting().count() == 1
+    assert Referral.objects.count() == 2
+
+
+def test_teachers_question_outlives_the_night(cast: Cast) -> None:
+    """What a teacher asked about a treat is not on any menu, and still waits after a run."""
+    check_treat(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), source="no-label", food="Cupcakes")
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
+    assert Referral.objects.waiting().filter(food="Cupcakes", child=cast.noor).exists()
 
 
 def test_only_licensed_staff_answer(fries: Cast) -> None:

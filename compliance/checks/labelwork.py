@@ -1,0 +1,90 @@
+"""Labels that somebody must read: missing, out of date or not understood."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.conf import settings
+from django.utils import timezone
+
+from compliance.checks.food import is_stale, reading, recipe_facts
+from menus.kitchen.recipes import RecipeFacts
+from menus.models import Product, Serving, Site
+
+PROBLEMS = ("missing", "unread", "stale")
+
+
+@dataclass(frozen=True, slots=True)
+class LabelWork:
+    """A product whose label somebody must read, and what waits for it."""
+
+    product: Product
+    problem: str  # one of PROBLEMS
+    words: tuple[str, ...]
+    servings: int  # on the plan of the site in the coming days
+    recipes: int  # on record
+
+
+def label_work(site: Site) -> list[LabelWork]:
+    """Return the products of recipes whose labels are wanted; what most servings of the site wait for comes first.
+
+    Five queries, whatever the size.
+    """
+    now = timezone.now()
+    today = now.astimezone(site.zone).date()
+    recipes = recipe_facts(now)
+    held = {recipe: _held(recipes, recipe) for recipe in recipes}
+    planned = _planned(site, today)
+    used = set().union(*held.values()) if held else set()
+    work = [
+        LabelWork(
+            product,
+            problem,
+            words,
+            servings=sum(times for recipe, times in planned.items() if product.pk in held.get(recipe, ())),
+            recipes=sum(product.pk in products for products in held.values()),
+        )
+        for product in Product.objects.for_kitchen().filter(pk__in=used).with_label(now).select_related("supplier")
+        for problem, words in _problems(product, today, site)
+    ]
+    return sorted(work, key=_order)
+
+
+def _order(work: LabelWork) -> tuple[int, int, int, str]:
+    return (-work.servings, -work.recipes, PROBLEMS.index(work.problem), work.product.name)
+
+
+def _planned(site: Site, today: date) -> dict[int, int]:
+    """Return how often each recipe is on the plan in the coming days."""
+    last = today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+    times: dict[int, int] = {}
+    for recipe in Serving.objects.planned().filter(site=site).between(today, last).values_list("recipe", flat=True):
+        times[recipe] = times.get(recipe, 0) + 1
+    return times
+
+
+def _held(recipes: Mapping[int, RecipeFacts], recipe: int) -> set[int]:
+    """Return the products that the recipe holds, at any depth."""
+    products: set[int] = set()
+    seen: set[int] = set()
+    todo = [recipe]
+    while todo:
+        each = todo.pop()
+        if each not in seen and each in recipes:
+            seen.add(each)
+            products.update(recipes[each].products)
+            todo.extend(recipes[each].recipes)
+    return products
+
+
+def _problems(product: Product, today: date, site: Site) -> Iterator[tuple[str, tuple[str, ...]]]:
+    if not product.current_labels:
+        yield "missing", ()
+        return
+    label = product.current_labels[0]
+    if unread := reading(label, site=site).unread:
+        yield "unread", tuple(span.words for span in unread)
+    if is_stale(label, today):
+        yield "stale", ()
