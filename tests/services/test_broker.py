@@ -92,7 +92,7 @@ def complete_runs(postgres: str) -> int:
 
 def test_the_night_finds_what_it_finds_in_one_process(alone: Service, together: Service, postgres: str) -> None:
     """Beat notices that the checks are due; the worker does them; the findings are the same to the word."""
-    wait_for(lambda: complete_runs(postgres), 2)
+    wait_for(lambda: complete_runs(postgres) >= 2, True)
 
     here, there = found(alone), found(together)
 
@@ -102,15 +102,17 @@ def test_the_night_finds_what_it_finds_in_one_process(alone: Service, together: 
 
 def test_running_it_twice_changes_nothing(together: Service, postgres: str) -> None:
     """The second run says that it is the same as the first, and adds no verdict, dish, serving or referral."""
-    wait_for(lambda: complete_runs(postgres), 2)
+    wait_for(lambda: complete_runs(postgres) >= 2, True)
+    runs = complete_runs(postgres)
     before = {table: ask(postgres, f"SELECT count(*) FROM {table}") for table in KEPT}
     assert before["compliance_verdict"] > 0
 
     together.script(NIGHT.format(how=".delay"))
-    wait_for(lambda: complete_runs(postgres), 4)
+    # On a slow machine beat may add a run of its own; that changes nothing either.
+    wait_for(lambda: complete_runs(postgres) >= runs + 2, True)
 
     assert {table: ask(postgres, f"SELECT count(*) FROM {table}") for table in KEPT} == before
-    assert ask(postgres, "SELECT count(*) FROM compliance_run WHERE same_as_id IS NOT NULL") == 2
+    assert ask(postgres, "SELECT count(*) FROM compliance_run WHERE same_as_id IS NOT NULL") >= 2
 
 
 @pytest.mark.parametrize("node", ["worker@service", f"celerybeat@{socket.gethostname()}"])
