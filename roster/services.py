@@ -53,10 +53,13 @@ def record_restriction(
     """Record what the child may not have; it protects from this moment.
 
     `fields` are those of Restriction: strictness, basis, starts_on, ends_on, note, recorded_by. With `replaces` it is
-    the next version of that restriction. Raises ValidationError for an unknown substance or a replaced version.
+    the next version of that restriction, in its place from this moment. Raises ValidationError for an unknown
+    substance, a replaced version, or a next version that would leave days without protection.
     """
     restriction = Restriction(child=child, substance=substance, replaces=replaces, **fields)
     restriction.full_clean()
+    if replaces:
+        _refuse_gap(restriction, replaces)
     if restriction.starts_on and restriction.ends_on and restriction.ends_on < restriction.starts_on:
         raise ValidationError(
             {"ends_on": "The restriction would end before it begins. Give a last day on or after its first."}
@@ -64,6 +67,18 @@ def record_restriction(
     restriction.save()
     facts_changed.send(sender=Restriction, instance=restriction)
     return restriction
+
+
+def _refuse_gap(new: Restriction, old: Restriction) -> None:
+    if (new.child_id, new.substance) != (old.child_id, old.substance):
+        raise ValidationError(
+            "The next version of a restriction is of the same child and substance. Record another restriction instead.",
+            code="restriction-other",
+        )
+    if (new.starts_on or date.min) > (old.starts_on or date.min):
+        raise ValidationError(
+            {"starts_on": "Until that day nothing would protect the child. Leave the first day as it was, or empty."}
+        )
 
 
 @transaction.atomic

@@ -13,7 +13,8 @@ from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
 from compliance.models import Run
-from roster.access import SITE_WIDE, visible_sites
+from compliance.web.runs import READERS
+from roster.access import visible_sites
 
 
 class RunsQuery(PageQuery):
@@ -62,15 +63,15 @@ class RunPage(Page):
 
 
 class Runs(View):
-    """Runs of the sites where one works for all classes."""
+    """Runs of the sites for which one answers."""
 
-    roles = SITE_WIDE
+    roles = READERS
 
     @extend_schema(operation_id="runs_list", parameters=[RunsQuery], responses={200: RunPage, **refusals(400)})
     def get(self, request: Request) -> Response:
         """List runs, the newest first."""
         asked = RunsQuery.of(request)
-        rows = Run.objects.filter(site__in=visible_sites(person(request), *SITE_WIDE)).select_related("site")
+        rows = Run.objects.filter(site__in=visible_sites(person(request), *READERS)).select_related("site")
         if "site" in asked:
             rows = rows.filter(site=asked["site"])
         return Response(RunPage(page(request, rows, asked, "night")).data)
@@ -79,12 +80,12 @@ class Runs(View):
 class OneRun(View):
     """One run."""
 
-    roles = SITE_WIDE
+    roles = READERS
 
     @extend_schema(operation_id="runs_read", responses={200: RunWhole, **refusals(404)})
     def get(self, request: Request, pk: int) -> Response:
         """Return one run with what it read."""
-        runs = Run.objects.filter(site__in=visible_sites(person(request), *SITE_WIDE)).select_related("site")
+        runs = Run.objects.filter(site__in=visible_sites(person(request), *READERS)).select_related("site")
         return Response(RunWhole(one(runs, pk)).data)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
+from compliance.checks.coverage import nearest_day
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.models import Run
 from compliance.rules.values import Outcome
@@ -44,7 +45,7 @@ def cycle_grid(user: User | None, site: Site, first: date, last: date) -> Grid:
         (cell.withhold if row.outcome is Outcome.WITHHOLD else cell.refer).add(row.child.pk)
     for cell in cells.values():
         cell.refer -= cell.withhold
-    return Grid(list(cells.values()), Run.objects.newest_for(site))
+    return Grid(list(cells.values()), Run.objects.covering(nearest_day(site, first, last)).newest_for(site))
 
 
 def serving_exceptions(user: User | None, serving: Serving) -> list[ExceptionRow]:

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from compliance.checks.reasons import Reason, reasons
+from compliance.checks.unread import NOT_READ, unread_restrictions
 from compliance.models import Run, RunRestriction, ServedDish, Verdict
 from compliance.rules.values import Outcome
 from menus.models import Serving, Site
@@ -71,13 +73,24 @@ class ExceptionRow:
 def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:
     """Return the exceptions that fit the filter and that the user may see (None: the service itself).
 
-    Sorted by day, site, meal, dish, classroom and child. Five queries, whatever the size; a user costs their posts.
+    Where a child's restriction is newer than the check of a dish to come, or the child is, the dish is `refer` until it
+    is checked again. Sorted by day, site, meal, dish, classroom and child. Eight queries, whatever the size; a user
+    costs their posts.
     """
     served = _served(user, asked)
+    return sorted([*_found(user, asked, served), *_not_read(user, asked, served)], key=_order)
+
+
+def found_exceptions(asked: ExceptionFilter) -> list[ExceptionRow]:
+    """Return what the standing runs have found, and nothing of what they have not read. Sorted; five queries."""
+    return sorted(_found(None, asked, _served(None, asked)), key=_order)
+
+
+def _found(user: User | None, asked: ExceptionFilter, served: list[ServedDish]) -> list[ExceptionRow]:
     verdicts = _verdicts(served, asked)
     restrictions = _restrictions(served, verdicts)
-    enrolments = _enrolments(user, asked, restrictions)
-    rows = [
+    enrolments = _enrolments(user, asked, {read.child_id for found in restrictions.values() for read in found})
+    return [
         ExceptionRow(
             each.serving, enrolment.classroom, read.child, read.restriction, Outcome(verdict.outcome), why, run
         )
@@ -88,7 +101,32 @@ def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[Exception
         if read.first_day <= each.serving.date <= read.last_day
         for enrolment in _enrolled(enrolments.get(read.child_id, []), each.serving)
     ]
-    return sorted(rows, key=_order)
+
+
+def _not_read(user: User | None, asked: ExceptionFilter, served: list[ServedDish]) -> list[ExceptionRow]:
+    if asked.rule or asked.outcome not in (None, Outcome.REFER):
+        return []
+    unread = [
+        (each, restriction)
+        for each, restriction in unread_restrictions(served, timezone.now())
+        if asked.substance in ("", restriction.substance)
+    ]
+    if not unread:
+        return []
+    enrolments = _enrolments(user, asked, {restriction.child_id for _, restriction in unread})
+    return [
+        ExceptionRow(
+            each.serving,
+            enrolment.classroom,
+            restriction.child,
+            restriction,
+            Outcome.REFER,
+            (NOT_READ,),
+            each.dish.run,
+        )
+        for each, restriction in unread
+        for enrolment in _enrolled(enrolments.get(restriction.child_id, []), each.serving)
+    ]
 
 
 def _served(user: User | None, asked: ExceptionFilter) -> list[ServedDish]:
@@ -129,10 +167,7 @@ def _restrictions(
     return result
 
 
-def _enrolments(
-    user: User | None, asked: ExceptionFilter, restrictions: dict[tuple[int, int], list[RunRestriction]]
-) -> dict[int, list[Enrolment]]:
-    children = {read.child_id for found in restrictions.values() for read in found}
+def _enrolments(user: User | None, asked: ExceptionFilter, children: set[int]) -> dict[int, list[Enrolment]]:
     rows: QuerySet[Enrolment] = Enrolment.objects.during(asked.first, asked.last).filter(child__in=children)
     if user is not None:
         rows = rows.filter(classroom__in=visible_classrooms(user))

@@ -9,6 +9,7 @@ from functools import lru_cache
 from django.conf import settings
 
 from menus.kitchen.recipes import Pieces, RecipeFacts
+from menus.labels.cues import Voice
 from menus.labels.evidence import ANY, Evidence, Kind, Step, lifted
 from menus.labels.label import LabelText
 from menus.labels.reader import Reading, read
@@ -35,20 +36,36 @@ def _read(text: LabelText) -> Reading:
     return read(text)
 
 
+@lru_cache(maxsize=4096)
+def _lists_food(text: LabelText) -> bool:
+    """Tell whether a list of ingredients is there, known or not: a lone “Contains: milk” says nothing of all else."""
+    read = _read(text)
+    return bool(read.unread) or any(
+        item.voice is Voice.INGREDIENT and any(not (each.term.is_filler or each.denied) for each in item.phrases)
+        for parsed in read.parsed()
+        for item in parsed.items
+    )
+
+
 def reading(label: Label, *, home_made: bool = False, site: Site | None = None) -> Reading:
     """Read the stored label."""
     return _read(label_text(label, home_made=home_made, site=site))
 
 
 def label_evidence(label: Label, *, on: date, home_made: bool = False, site: Site | None = None) -> Pieces:
-    """Return what the label says, and that it is stale when it was last read too long before that day."""
+    """Return what the label says, and what speaks against trusting it: that it lists no ingredient (“see package”),
+    that it was last read too long before that day, that the food is home-made, as said now or of the product before.
+    """
     step = Step("label", str(label.pk), f"{label.product.name} (label of {label.seen_on:%Y-%m-%d})")
-    pieces = list(lifted(reading(label, home_made=home_made, site=site).evidence, step))
-    if home_made:
+    text = label_text(label, home_made=home_made, site=site)
+    pieces = list(lifted(_read(text).evidence, step))
+    if not _lists_food(text):
+        pieces.append(Evidence(ANY, Kind.NO_LABEL, path=(step,)))
+    if home_made or label.product.is_home_made:
         pieces.append(Evidence(ANY, Kind.HOME_MADE, path=(step,)))
-    elif is_stale(label, on):
+    if is_stale(label, on):
         pieces.append(Evidence(ANY, Kind.STALE_LABEL, path=(step,)))
-    return tuple(pieces)
+    return tuple(dict.fromkeys(pieces))  # the reader itself says so of a label without any list
 
 
 def is_stale(label: Label, on: date) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.exceptions import ExceptionFilter, found_exceptions
 from compliance.models import ServedDish
 from compliance.rules.values import Outcome
 from menus.models import Site
@@ -37,8 +37,8 @@ class News:
 
 
 def known(site: Site, first: date, last: date) -> Known:
-    """Return what stands of the site's exceptions between two days, both included."""
-    rows = find_exceptions(None, ExceptionFilter(first=first, last=last, site=site))
+    """Return what the standing runs have found at the site between two days, both included."""
+    rows = found_exceptions(ExceptionFilter(first=first, last=last, site=site))
     served = ServedDish.objects.standing().at(site, first, last)
     return Known(
         {(row.serving.pk, row.child.pk, row.restriction.substance, row.outcome): row.date for row in rows},

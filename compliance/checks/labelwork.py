@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -10,7 +10,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from compliance.checks.food import is_stale, reading, recipe_facts
-from menus.kitchen.recipes import RecipeFacts
+from menus.kitchen.recipes import reached
 from menus.models import Product, Serving, Site
 
 PROBLEMS = ("missing", "unread", "stale")
@@ -35,7 +35,7 @@ def label_work(site: Site) -> list[LabelWork]:
     now = timezone.now()
     today = now.astimezone(site.zone).date()
     recipes = recipe_facts(now)
-    held = {recipe: _held(recipes, recipe) for recipe in recipes}
+    held = {recipe: reached(recipes, [recipe])[1] for recipe in recipes}
     planned = _planned(site, today)
     used = set().union(*held.values()) if held else set()
     work = [
@@ -63,20 +63,6 @@ def _planned(site: Site, today: date) -> dict[int, int]:
     for recipe in Serving.objects.planned().filter(site=site).between(today, last).values_list("recipe", flat=True):
         times[recipe] = times.get(recipe, 0) + 1
     return times
-
-
-def _held(recipes: Mapping[int, RecipeFacts], recipe: int) -> set[int]:
-    """Return the products that the recipe holds, at any depth."""
-    products: set[int] = set()
-    seen: set[int] = set()
-    todo = [recipe]
-    while todo:
-        each = todo.pop()
-        if each not in seen and each in recipes:
-            seen.add(each)
-            products.update(recipes[each].products)
-            todo.extend(recipes[each].recipes)
-    return products
 
 
 def _problems(product: Product, today: date, site: Site) -> Iterator[tuple[str, tuple[str, ...]]]:

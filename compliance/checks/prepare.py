@@ -9,7 +9,7 @@ from typing import Any
 
 from compliance.checks.food import product_evidence, recipe_facts
 from menus.kitchen.carryover import Clean, SurfaceFacts, Use, carry_over
-from menus.kitchen.recipes import Pieces, RecipeFacts, fold
+from menus.kitchen.recipes import Pieces, RecipeFacts, fold, reached
 from menus.labels.evidence import ANY, Evidence, Kind
 from menus.models import Action, Label, PlanStep, Product, Serving, Site, Surface
 
@@ -36,30 +36,15 @@ class Facts:
     @property
     def inputs(self) -> dict[str, Any]:
         """Ids of every version read."""
-        used, recipes = self._needed()
+        recipes, used = reached(self.recipes, {serving.recipe_id for serving in self.servings})
         return {
             "servings": sorted(serving.pk for serving in self.servings),
-            "recipes": sorted(self.recipes[recipe].version for recipe in recipes if recipe in self.recipes),
+            "recipes": sorted(self.recipes[recipe].version for recipe in recipes),
             "labels": sorted(
                 label.pk for product in self.products if product.pk in used for label in product.current_labels
             ),
             "steps": sorted(step.pk for step in self.steps),
         }
-
-    def _needed(self) -> tuple[set[int], set[int]]:
-        """Product and recipe ids that the servings reach."""
-        products: set[int] = set()
-        recipes: set[int] = set()
-        todo = [serving.recipe_id for serving in self.servings]
-        while todo:
-            recipe = todo.pop()
-            if recipe in recipes:
-                continue
-            recipes.add(recipe)
-            if facts := self.recipes.get(recipe):
-                products.update(facts.products)
-                todo.extend(facts.recipes)
-        return products, recipes
 
 
 def load(site: Site, first: date, last: date, at: datetime) -> Facts:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
 from typing import Any
 
@@ -11,8 +11,12 @@ from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 
-from compliance.models import Run
-from menus.models import Label, Product, RecipeVersion, Serving, Site
+from compliance.checks.children import children_at, periods
+from compliance.checks.codec import fingerprint, type_json
+from compliance.checks.prepare import load
+from compliance.models import Run, RunRestriction
+from menus.models import Label, Serving, Site
+from menus.services.servings import out_of_step
 from roster.models import Allowance, Enrolment, Restriction
 
 
@@ -25,33 +29,43 @@ def sites_touched(fact: Model) -> QuerySet[Site]:
             return Site.objects.filter(classrooms__enrolments__child=fact.child_id).distinct()
         case Serving():
             return Site.objects.filter(pk=fact.site_id)
-        case Label() if fact.product.origin == Product.Origin.CLASSROOM:
+        case Label() if fact.product.is_treat:
             return Site.objects.none()  # a treat stands in no recipe
         case _:
             return Site.objects.all()
 
 
 def checked_since(site: Site, changed_at: datetime) -> bool:
-    """Tell whether a check that read everything up to that moment came to its end: one serves many changes."""
-    return Run.objects.complete().filter(site=site, as_of__gte=changed_at).exists()
+    """Tell whether a check of today's window read everything up to that moment: one serves many changes."""
+    return Run.objects.complete().covering(_today(site)).filter(site=site, as_of__gte=changed_at).exists()
 
 
 def unread_changes(site: Site) -> bool:
-    """Tell whether a fact that bears on the site came after its last check: its message may never have arrived.
+    """Tell whether a check would now read other facts than the last one did: a message may never have arrived.
 
-    So it is when a command records facts in a process of its own, without a broker, or while the broker is away.
+    So it is when a command records facts in a process of its own, without a broker, or while the broker is away. The
+    facts themselves are compared, since a long import is through only after the moment at which it recorded them.
     """
-    run = Run.objects.newest_for(site)
+    run = Run.objects.covering(_today(site)).newest_for(site)
     if run is None:
-        return False  # a site never checked is the schedule's to find
-    theirs = {"recorded_at__gt": run.as_of, "child__enrolments__classroom__site": site}
-    labels = Label.objects.filter(recorded_at__gt=run.as_of).exclude(product__origin=Product.Origin.CLASSROOM)
-    return (
-        labels.exists()
-        or RecipeVersion.objects.filter(recorded_at__gt=run.as_of).exists()
-        or Restriction.objects.filter(**theirs).exists()
-        or Allowance.objects.filter(**theirs).exists()
-    )
+        return False  # a day never checked is the schedule's to find
+    first, last, now = run.first_day, run.last_day, timezone.now()
+    if out_of_step(site, _today(site), last):
+        return True
+    inputs = load(site, first, last, now).inputs
+    return any(run.inputs.get(name) != read for name, read in inputs.items()) or _read_types(run) != {
+        (period.restriction.pk, fingerprint(type_json(period.type)), period.first, period.last)
+        for period in periods(children_at(site, first, last), first, last, now)
+    }
+
+
+def _today(site: Site) -> date:
+    return timezone.now().astimezone(site.zone).date()
+
+
+def _read_types(run: Run) -> set[tuple[int, str, date, date]]:
+    read = RunRestriction.objects.filter(run=run.same_as_id or run.pk)
+    return set(read.values_list("restriction", "type__key", "first_day", "last_day"))
 
 
 @cache

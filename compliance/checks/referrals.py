@@ -10,7 +10,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.exceptions import ExceptionFilter, found_exceptions
 from compliance.checks.reasons import Reason
 from compliance.models import Referral, Run
 from compliance.rules.values import Outcome
@@ -60,7 +60,7 @@ def open_referrals(run: Run) -> int:
     asked = ExceptionFilter(run.first_day, run.last_day, site=run.site, outcome=Outcome.REFER)
     questions = [
         Question(row.restriction, run.site, reason, reason.name_of("product") or row.dish, row.date)
-        for row in find_exceptions(None, asked)
+        for row in found_exceptions(asked)
         for reason in row.reasons
     ]
     _withdraw(run, {question.key for question in questions})
@@ -68,27 +68,30 @@ def open_referrals(run: Run) -> int:
 
 
 def _withdraw(run: Run, raised: set[Key]) -> None:
-    """Take back what earlier runs asked and this one does not: the label, the menu or the restriction has changed."""
-    waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None)
+    """Take back what earlier runs asked and this one does not: the label, the menu or the restriction has changed.
+
+    A run that has not looked at today, or at the day for which a question stands, takes back nothing.
+    """
+    if run.first_day > run.as_of.astimezone(run.site.zone).date():
+        return
+    waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None, needed_by__lte=run.last_day)
     gone = [each.pk for each in waiting if (each.child_id, each.substance, each.subject) not in raised]
-    Referral.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
+    waiting.filter(pk__in=gone).update(withdrawn_at=timezone.now())  # one answered meanwhile is no longer waiting
 
 
 def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
     """Open a referral for each question that is neither open nor answered for its day. Returns how many were opened."""
-    fresh: dict[Key, Question] = {}
+    fresh: dict[Key, list[Question]] = {}
     for question in questions:
         if question.reason.outcome is Outcome.REFER and not question.reason.allowed:
-            key = question.key
-            if key not in fresh or question.needed_by < fresh[key].needed_by:
-                fresh[key] = question
+            fresh.setdefault(question.key, []).append(question)
     taken = _taken(fresh)
     rows = [
-        _referral(question, asked_by)
-        for key, question in fresh.items()
-        if key not in taken or question.needed_by > taken[key]
+        _referral(sorted(same, key=lambda each: each.needed_by), asked_by)
+        for key, same in fresh.items()
+        if key not in taken or min(each.needed_by for each in same) > taken[key]
     ]
-    Referral.objects.bulk_create(rows)
+    Referral.objects.bulk_create(rows, ignore_conflicts=True)  # somebody else may open the same at this moment
     return len(rows)
 
 
@@ -161,8 +164,11 @@ def _taken(keys: Iterable[Key]) -> dict[Key, date]:
     return taken
 
 
-def _referral(question: Question, asked_by: User | None) -> Referral:
-    reason = question.reason
+def _referral(same: list[Question], asked_by: User | None) -> Referral:
+    """Return one referral for questions on the same subject, the earliest first; it names all that an answer covers."""
+    question, reason = same[0], same[0].reason
+    sentences = dict.fromkeys(each.reason.sentence for each in same)
+    words = dict.fromkeys(each.reason.words for each in same if each.reason.words)
     substance = Catalogue.load().get(question.restriction.substance).name
     return Referral(
         child_id=question.restriction.child_id,
@@ -173,9 +179,9 @@ def _referral(question: Question, asked_by: User | None) -> Referral:
         about=reason.substance,
         subject=question.subject,
         food=question.food,
-        question=f"{reason.sentence} May a child who must avoid {substance} have it?",
+        question=f"{' '.join(sentences)} May a child who must avoid {substance} have it?",
         label_id=int(reason.label_id) if reason.label_id else None,
-        words=reason.words,
+        words="; ".join(words),
         needed_by=question.needed_by,
         asked_by=asked_by,
     )

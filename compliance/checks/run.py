@@ -32,7 +32,7 @@ Progress = Callable[[str, int, int], None]
 
 
 class SiteBusy(Exception):
-    """The site is being checked at this moment by somebody else."""
+    """Somebody else is checking the site at this moment, or has just read more of it than this check would."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,8 @@ def check_site(
 
     Facts recorded after `as_of` (default: now) are not read. When the last run of the site read and found the same over
     the same days, the new run points to it and writes no verdicts. Raises SiteBusy when another check of the site is
-    under way; any other failure is kept in the run as `failed` and raised again.
+    under way or has read later facts: what is older never takes the place of what is newer. Any other failure is kept
+    in the run as `failed` and raised again.
     """
     as_of = as_of or timezone.now()
     first = first_day or as_of.astimezone(site.zone).date()
@@ -96,16 +97,22 @@ def _claim(site: Site, trigger: Run.Trigger, as_of: datetime, first: date, last:
     )
     try:
         with transaction.atomic():
-            return Run.objects.create(site=site, trigger=trigger, as_of=as_of, first_day=first, last_day=last)
+            run = Run.objects.create(site=site, trigger=trigger, as_of=as_of, first_day=first, last_day=last)
+            # Asked once the claim is ours: the check that held it before may have begun after our moment.
+            if Run.objects.complete().filter(site=site, as_of__gt=as_of).exists():
+                raise SiteBusy(f"{site} has been checked since; that check read later facts and stands. Check it now.")
+            return run
     except IntegrityError as error:
         raise SiteBusy(f"{site} is being checked at this moment. Its result will be there in a minute.") from error
 
 
 def _carry_out(run: Run, progress: Progress) -> Run:
-    plan_servings(site=run.site, first=run.first_day, last=run.last_day)
+    # Days gone by stay as they were served.
+    plan_servings(site=run.site, first=max(run.first_day, _today(run)), last=run.last_day)
     facts = load(run.site, run.first_day, run.last_day, run.as_of)
     result = _evaluate(facts, run, progress)
     with transaction.atomic():
+        _hold(run)
         run.inputs = facts.inputs | {"rules": [rule.id for rule in RULES]}
         run.result_hash = result.hash
         run.counts = _counts(result)
@@ -122,15 +129,25 @@ def _carry_out(run: Run, progress: Progress) -> Run:
     return run
 
 
+def _hold(run: Run) -> None:
+    """Lock the claim until the end of the transaction. Raises SiteBusy when it was given up for dead meanwhile."""
+    if not Run.objects.select_for_update().filter(pk=run.pk, state=Run.State.RUNNING).exists():
+        raise SiteBusy(f"This check of {run.site} took so long that another has taken its place. Nothing was stored.")
+
+
+def _today(run: Run) -> date:
+    """The site's day on which the check is made."""
+    return run.as_of.astimezone(run.site.zone).date()
+
+
 def _says_the_same(earlier: Run, run: Run) -> bool:
     return (earlier.result_hash, earlier.first_day, earlier.last_day) == (run.result_hash, run.first_day, run.last_day)
 
 
 def _evaluate(facts: Facts, run: Run, progress: Progress) -> Result:
-    today = run.as_of.astimezone(run.site.zone).date()
     dishes: dict[DishKey, Pieces] = {}
     served: dict[Serving, DishKey] = {}
-    for serving, pieces in prepared(facts, today).items():
+    for serving, pieces in prepared(facts, _today(run)).items():
         if serving.date < run.first_day:
             continue  # looked at only for what it left on the equipment
         key = dish_key(serving.recipe_id, pieces)

@@ -60,8 +60,10 @@ def last_due(site: Site, now: datetime) -> datetime:
 def missed(site: Site, now: datetime) -> bool:
     """Tell whether the last due check of the site has not come to its end: never begun, cut off or failed."""
     due = last_due(site, now)
-    last_day = due.astimezone(site.zone).date() + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
-    return not Run.objects.complete().filter(site=site, as_of__gte=due, last_day__gte=last_day).exists()
+    day = due.astimezone(site.zone).date()
+    last_day = day + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+    read = Run.objects.complete().filter(site=site, as_of__gte=due)
+    return not read.filter(first_day__lte=now.astimezone(site.zone).date(), last_day__gte=last_day).exists()
 
 
 def failed_lately(site: Site, now: datetime) -> bool:

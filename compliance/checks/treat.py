@@ -110,7 +110,7 @@ def _result(
         **rows,
         "children": len(births),
         "none_found": len(births) - len(stopped),
-        "offers": _offers(classroom, {period.type for period in found}, day),
+        "offers": _offers(classroom, {period.type for period in found}, births, day),
     }
 
 
@@ -128,13 +128,14 @@ def _row(period: Period, verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def _offers(classroom: Classroom, types: set[RestrictionType], day: date) -> list[dict[str, Any]]:
-    """Return known products for which nothing is found for anybody in the class: what could be offered to all."""
+def _offers(classroom: Classroom, types: set[RestrictionType], births: Births, day: date) -> list[dict[str, Any]]:
+    """Return known products for which nothing is found for anybody in the class, nor anything said of their age."""
     known = Product.objects.ready_to_offer(classroom.site).with_label(timezone.now())
     offers: list[dict[str, Any]] = []
     for product in known:
         pieces = product_evidence(product, on=day, site=classroom.site)
-        if all(not verdict.findings for verdict in _judge(types, pieces).values()):
+        said = food_notices(product.name, product.current_labels[0], births, day, classroom.site)
+        if not said and all(not verdict.findings for verdict in _judge(types, pieces).values()):
             offers.append({"product_id": product.pk, "name": product.name})
         if len(offers) == MAX_OFFERS:
             break

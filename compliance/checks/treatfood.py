@@ -76,7 +76,8 @@ def check_said(*, user: User, classroom: Classroom, served_at: datetime, said: S
 def _named(said: Said, classroom: Classroom, user: User) -> tuple[TreatCheck.Source, str, Label | None]:
     product = said.product or _by_gtin(classroom, said.gtin)
     if said.no_label:
-        return Source.NO_LABEL, said.name or (product.name if product else "Food without a label"), None
+        number = f"Food with the number {said.gtin}" if said.gtin else ""
+        return Source.NO_LABEL, said.name or (product.name if product else number or "Food without a label"), None
     if said.text.strip():
         label = _kept(said, product, classroom, user)
         return Source.PASTED, label.product.name, label

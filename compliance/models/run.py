@@ -26,9 +26,9 @@ class RunQuerySet(models.QuerySet["Run"]):
         """The last complete run of the site."""
         return self.complete().filter(site=site).order_by("-as_of", "-id").first()
 
-    def newest_of_each_site(self) -> RunQuerySet:
-        """The last complete run of every site that has one."""
-        newest = Run.objects.complete().filter(site=OuterRef("site")).order_by("-as_of", "-id")
+    def newest_of_each_site(self, day: date) -> RunQuerySet:
+        """The last complete run of every site that has one which looked at the day."""
+        newest = Run.objects.complete().covering(day).filter(site=OuterRef("site")).order_by("-as_of", "-id")
         return self.filter(pk=Subquery(newest.values("pk")[:1]))
 
     def covering(self, day: date) -> RunQuerySet:

@@ -29,6 +29,11 @@ class Page:
         """The first site of the person, whose clock a page shows when it is about no other."""
         return visible_sites(self._request.user).first()
 
+    @cached_property
+    def is_empty(self) -> bool:
+        """Whether nobody has entered a school yet, so that no page has anything to show."""
+        return not Site.objects.exists()
+
 
 def page(request: HttpRequest) -> dict[str, Any]:
     """Return what base.html shows on every page."""

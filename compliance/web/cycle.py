@@ -26,6 +26,8 @@ from roster.access import SITE_WIDE
 CALENDAR = timedelta(weeks=4)
 CHECKED = timedelta(weeks=2)
 DAY = timedelta(days=1)
+EARLIEST, LATEST = date(2000, 1, 1), date(2999, 1, 1)
+"""Beyond these nobody plans a menu, and weeks before and after them would run out of the calendar."""
 
 
 @require_safe
@@ -95,9 +97,10 @@ def cycle_recheck(request: SignedInRequest) -> HttpResponse:
 def _asked(request: SignedInRequest) -> date | None:
     """The day in the address; one that is no date counts as none, so that a mistyped address still answers."""
     try:
-        return parse_date(request.GET.get("from", ""))
+        asked = parse_date(request.GET.get("from", ""))
     except ValueError:
         return None
+    return asked if asked and EARLIEST <= asked <= LATEST else None
 
 
 def _planned(site: Site, first: date, last: date, today: date) -> Iterator[Dish]:

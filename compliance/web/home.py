@@ -8,16 +8,17 @@ from django.urls import path
 from django.views.decorators.http import require_safe
 
 from compliance.web.navigation import PAGES, acting_role, held_roles
+from menus.models import Site
 
 
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
-    """Send the person to the first page of the role they chose (`?role=`) or act in."""
+    """Send the person to the first page of the role they chose (`?role=`) or act in; say so when there is none yet."""
     held = held_roles(request)
     if request.GET.get("role") in held:
         request.session["role"] = request.GET["role"]
     role = acting_role(request, held)
-    if role is None:
+    if role is None or not Site.objects.exists():
         return render(request, "home/home.html")
     return redirect(PAGES[role][0][0])
 

@@ -86,6 +86,11 @@ class Door:
     everywhere: bool = False  # the file may concern every site, so it takes a post at all of them
 
     @property
+    def about_children(self) -> bool:
+        """Whether its rows are about children, and no business of a kitchen."""
+        return Role.KITCHEN not in self.roles
+
+    @property
     def kind(self) -> Kind | None:
         """Its columns, when it has a template."""
         return KINDS.get(self.name)

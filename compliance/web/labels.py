@@ -112,7 +112,7 @@ def label_preview(request: SignedInRequest) -> HttpResponse:
     place = place_of(request, *SITE_WIDE)
     form = LabelForm(request.POST, site=place.site)
     product = request.POST.get("product", "")
-    known = _product(request, int(product), place.sites) if product.isdecimal() else None
+    known = _product(request, int(product), place.sites) if product.isdecimal() and len(product) < 19 else None
     return render(request, "labels/reading.html", preview(form, place.site, known))
 
 

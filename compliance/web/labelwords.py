@@ -17,6 +17,10 @@ TITLES = {
 }
 
 
+WHOLE = "What the package says"
+"""The title of ingredients that nothing stands beside: as a rule somebody pasted the whole package there."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pointer:
     """Where a finding points: characters start to end of one part, and how grave it is."""
@@ -53,11 +57,9 @@ def text_parts(texts: Mapping[str, str], pointers: Iterable[Pointer]) -> list[La
     by_part: dict[str, list[Pointer]] = {}
     for pointer in pointers:
         by_part.setdefault(pointer.part, []).append(pointer)
-    return [
-        LabelPart(title, cut(text, by_part.get(part, ())))
-        for part, title in TITLES.items()
-        if (text := texts.get(part, ""))
-    ]
+    filled = {part: text for part in TITLES if (text := texts.get(part, ""))}
+    titles = TITLES if len(filled) > 1 else {**TITLES, Part.INGREDIENTS: WHOLE}
+    return [LabelPart(titles[part], cut(text, by_part.get(part, ()))) for part, text in filled.items()]
 
 
 def cut(text: str, pointers: Iterable[Pointer]) -> tuple[Piece, ...]:

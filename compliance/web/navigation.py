@@ -26,6 +26,7 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("treat", "Check a treat"),
         ("treat-history", "Treat checks"),
         ("label-work", "Labels to read"),
+        ("imports", "Imports"),
     ),
     Role.ADMINISTRATOR: (
         ("exceptions", "Exceptions"),

@@ -19,6 +19,8 @@ SAID = {
     Kind.NAMED: "named in the ingredients",
     Kind.DERIVED: "made from it",
     Kind.DECLARED: "declared",
+    Kind.DISAGREEMENT: "declaration and ingredients disagree",
+    Kind.CLAIM_CONTRADICTED: "claimed to be absent",
     Kind.MAY_CONTAIN: "may contain",
     Kind.SHARED_LINE: "shared line",
     Kind.SHARED_FACILITY: "shared facility",

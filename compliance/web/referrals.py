@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -28,12 +28,26 @@ from menus.labels.concerning import concerning
 from menus.labels.evidence import LEVEL_OF_KIND, Level
 from menus.models import Label
 from menus.substances.catalogue import Catalogue
-from roster.models import Role
+from roster.models import Child, Role
 
 ANSWERED_PER_PAGE = 30
 UNREAD_KINDS = {kind.value for kind, level in LEVEL_OF_KIND.items() if level is Level.UNREAD}
 """Questions that arise because nobody knows what is in the food, and that a label would settle."""
 USUAL_TERM = timedelta(days=365)
+
+
+@dataclass(slots=True)
+class Waiting:
+    """One child of a question, and what they avoid that it is about."""
+
+    child: Child
+    needed_by: date
+    substances: list[str] = field(default_factory=list)
+
+    @property
+    def avoided(self) -> str:
+        """In words, by name."""
+        return ", ".join(sorted(self.substances))
 
 
 @dataclass(slots=True)
@@ -44,10 +58,13 @@ class Question:
     referrals: list[Referral] = field(default_factory=list)
 
     @property
-    def substances(self) -> list[str]:
-        """What the children avoid, each once, in words."""
-        catalogue = Catalogue.load()
-        return sorted({catalogue.get(each.substance).name for each in self.referrals})
+    def children(self) -> list[Waiting]:
+        """Each child once, the first to need the food first."""
+        waiting: dict[int, Waiting] = {}
+        for each in self.referrals:
+            child = waiting.setdefault(each.child_id, Waiting(each.child, each.needed_by))
+            child.substances.append(Catalogue.load().get(each.substance).name)
+        return list(waiting.values())
 
 
 @require_safe
@@ -84,6 +101,7 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
     form = AnswerForm(
         request.POST or None,
         open_referrals=same,
+        can_allow=shown.can_be_allowed,
         initial=_initial(shown, all_of=same if "all" in request.GET else None),
     )
     if request.method == "POST" and form.is_valid() and (answered := _answer(request, form)):
@@ -102,7 +120,6 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
             "form": form,
             "newer": _newer_label(shown),
             "kitchen_first": shown.kind in UNREAD_KINDS,
-            "can_allow": shown.can_be_allowed,
         },
     )
 

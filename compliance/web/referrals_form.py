@@ -50,7 +50,9 @@ class AnswerForm(forms.Form):
         error_messages={"required": "An answer is signed. Type your name and credential."},
     )
 
-    def __init__(self, *args: Any, open_referrals: QuerySet[Referral], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, open_referrals: QuerySet[Referral], can_allow: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not can_allow:  # not offered; whoever sends it all the same is told why by `answer_referrals`
+            self.fields["answer"].widget.choices = [(Referral.Answer.KEEP, Referral.Answer.KEEP.label)]
         self.label_suffix = ""
         offer(self, "referrals", open_referrals)

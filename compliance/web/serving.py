@@ -20,7 +20,7 @@ from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Label, Serving
 from roster.access import SITE_WIDE, visible_sites
-from roster.models import Strictness
+from roster.models import Child, Classroom, Strictness
 
 
 @dataclass(slots=True)
@@ -32,6 +32,20 @@ class Avoided:
     outcome: Outcome
     reasons: tuple[Reason, ...]
     rows: list[ExceptionRow] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Plates:
+    """The children of one class who do not get the dish, each at their gravest outcome: what plating goes by."""
+
+    classroom: Classroom
+    children: dict[Child, Outcome] = field(default_factory=dict)
+
+    @property
+    def outcomes(self) -> list[tuple[Outcome, list[Child]]]:
+        """The gravest outcome first."""
+        met = sorted(set(self.children.values()), reverse=True)
+        return [(outcome, [child for child, at in self.children.items() if at is outcome]) for outcome in met]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +72,7 @@ def serving(request: SignedInRequest, pk: int) -> HttpResponse:
             "served": served,
             "as_of": _confirmed(served).as_of if served else None,
             "avoided": _avoided(rows),
+            "plates": _plates(rows),
             "labels": _labels(rows),
             "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
             "children": len({row.child.pk for row in rows}),
@@ -81,6 +96,15 @@ def _avoided(rows: list[ExceptionRow]) -> list[Avoided]:
         group = found.setdefault(key, Avoided(row.substance_name, strictness, row.outcome, row.reasons))
         group.rows.append(row)
     return sorted(found.values(), key=lambda each: (-each.outcome, each.substance, each.strictness))
+
+
+def _plates(rows: list[ExceptionRow]) -> list[Plates]:
+    """Class by class, in the order of the exceptions."""
+    found: dict[int, Plates] = {}
+    for row in rows:
+        children = found.setdefault(row.classroom.pk, Plates(row.classroom)).children
+        children[row.child] = max(row.outcome, children.get(row.child, row.outcome))
+    return sorted(found.values(), key=lambda each: each.classroom.name)
 
 
 def _labels(rows: list[ExceptionRow]) -> list[Shown]:

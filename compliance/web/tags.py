@@ -21,7 +21,7 @@ BY_CODE = {outcome.code: outcome for outcome in Outcome}
 @register.inclusion_tag("partials/caution.html")
 def caution(*names: str) -> dict[str, Any]:
     """Show the cautions of these names (compliance/web/cautions.py)."""
-    return {"sentences": [CAUTIONS[name] for name in names]}
+    return {"sentences": [CAUTIONS[name] for name in names], "name": "Sample data" if names == ("demo",) else "Caution"}
 
 
 @register.inclusion_tag("partials/outcome.html")
@@ -58,7 +58,7 @@ def demo_codes() -> frozenset[str]:
 @register.inclusion_tag("partials/caution.html")
 def demo_caution(site: Site) -> dict[str, Any]:
     """Say that nothing is real, on a page about a site of the demo school that does not say so by `as_of`."""
-    return {"sentences": [CAUTIONS["demo"]] if site.code in demo_codes() else []}
+    return caution("demo") if site.code in demo_codes() else {}
 
 
 @register.inclusion_tag("partials/label_words.html")

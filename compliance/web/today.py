@@ -27,20 +27,24 @@ from roster.models import Child, Classroom, Enrolment, Restriction, Strictness, 
 
 @dataclass
 class Dish:
-    """One dish of today and whom it concerns; `checked` is False until a run has read it."""
+    """One dish of today and whom it concerns, by child and outcome; `checked` is False until a run has read it."""
 
     pk: int
     name: str
     checked: bool
     by_age: list[AgeNotice]
-    concerned: dict[Outcome, dict[str, list[str]]] = field(default_factory=dict)
+    concerned: dict[str, dict[Outcome, list[str]]] = field(default_factory=dict)
 
     @property
     def outcomes(self) -> list[tuple[Outcome, list[tuple[str, str]]]]:
-        """The gravest outcome first, each with children and what they avoid in this dish."""
+        """The gravest outcome first, each child once, at their gravest, with all that they avoid in this dish."""
+        gravest: dict[Outcome, dict[str, list[str]]] = {}
+        for name, met in sorted(self.concerned.items()):
+            foods = [food for outcome in sorted(met, reverse=True) for food in met[outcome]]
+            gravest.setdefault(max(met), {})[name] = foods
         return [
-            (outcome, [(name, ", ".join(foods)) for name, foods in sorted(self.concerned[outcome].items())])
-            for outcome in sorted(self.concerned, reverse=True)
+            (outcome, [(name, ", ".join(foods)) for name, foods in gravest[outcome].items()])
+            for outcome in sorted(gravest, reverse=True)
         ]
 
 
@@ -67,7 +71,7 @@ def today(request: SignedInRequest) -> HttpResponse:
     children = list(_enrolled(room.classroom, room.today))
     names = short_names(children)
     meals = _meals(request.user, room, children, names)
-    run = Run.objects.newest_for(room.site)
+    run = Run.objects.covering(room.today).newest_for(room.site)
     return render(
         request,
         "today/today.html",
@@ -114,8 +118,8 @@ def _meals(user: User, room: Room, children: list[Child], names: dict[int, str])
         for serving in servings
     }
     for row in find_exceptions(user, ExceptionFilter(day, day, site=site, classroom=room.classroom)):
-        concerned = dishes[row.serving.pk].concerned.setdefault(row.outcome, {})
-        concerned.setdefault(names[row.child.pk], []).append(row.substance_name)
+        concerned = dishes[row.serving.pk].concerned.setdefault(names[row.child.pk], {})
+        concerned.setdefault(row.outcome, []).append(row.substance_name)
     meals: dict[str, Meal] = {}
     for serving in sorted(servings, key=lambda each: MEAL_ORDER[each.meal]):
         meals.setdefault(serving.meal, Meal(serving.get_meal_display())).dishes.append(dishes[serving.pk])

@@ -103,11 +103,10 @@ class TreatForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        if data.get("no_label") and (data.get("text", "").strip() or data.get("gtin")):
+        if data.get("no_label") and data.get("text", "").strip():
             self.add_error(
                 None,
-                "You filled in a number or a label and also said that the food has no label. Use “Check” beside what "
-                "you filled in, or empty it.",
+                "You filled in a label and also said that the food has no label. Use “Check this label”, or empty it.",
             )
         if "when" in data:
             data["served_at"] = self._served_at(data)

@@ -50,6 +50,7 @@ class PasswordForm(SetPasswordForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.label_suffix = ""
         for name, label in (("new_password1", "New password"), ("new_password2", "The same again")):
             self.fields[name].label = label
             self.fields[name].help_text = ""

@@ -19,6 +19,7 @@ from menus.models import Label, Product, Supplier
 from menus.models.product import Regulator
 from menus.models.site import Jurisdiction
 from menus.services.labels import TEXTS, record_label
+from menus.services.products import free_gtin
 from menus.signals import facts_changed
 
 COLUMNS = (
@@ -55,7 +56,8 @@ def draft_products(rows: Sequence[Row], *, today: date | None = None) -> Draft:
     Two queries and one for suppliers, however many rows.
     """
     draft = Draft()
-    known = {product.code: product for product in Product.objects.select_related("supplier").with_label(timezone.now())}
+    products = Product.objects.for_kitchen().select_related("supplier").with_label(timezone.now())
+    known = {product.code: product for product in products}
     wanted = [(row.number, _read(row, draft, today or timezone.localdate())) for row in rows]
     sound = [(number, want) for number, want in wanted if want]
     _refuse_doubles(draft, rows)
@@ -173,6 +175,7 @@ def _write_product(product: Product, values: dict[str, str]) -> None:
             product.supplier = Supplier.objects.get_or_create(name=value)[0]
         else:
             setattr(product, field, value == "yes" if field == "ready_to_eat" else value)
+    free_gtin(values.get("gtin", ""))
     product.clean_fields()  # what must be unique was looked at in the draft, and the database has the last word
     changed = product.pk is not None
     product.save()

@@ -58,7 +58,7 @@ class _Wanted:
 def draft_recipes(rows: Sequence[Row]) -> Draft:
     """Draft new recipes and new versions of those whose lines, servings or name changed. Four queries."""
     draft = Draft()
-    products = set(Product.objects.values_list("code", flat=True))
+    products = set(Product.objects.for_kitchen().values_list("code", flat=True))
     names = dict(Recipe.objects.values_list("code", "name"))
     codes = {row.cells["recipe"] for row in rows} | names.keys()
     wanted: dict[str, _Wanted] = {}

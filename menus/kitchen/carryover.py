@@ -48,7 +48,10 @@ class Clean:
     method: str
 
 
-Residue = dict[str, Evidence]  # by substance: the piece that left it, one chain each
+Thing = tuple[str, str, tuple[Step, ...]]
+"""What lies on a surface: a substance, or something unread, told by its kind and by where it came from."""
+
+Residue = dict[Thing, Evidence]  # the piece that left it, one chain each
 
 
 def carry_over(
@@ -98,12 +101,20 @@ def _touch(
 
 
 def _left_by(pieces: Iterable[Evidence]) -> Residue:
-    """One piece for each substance, the surest; what is carried on is no surer than possible."""
+    """One piece for each thing, the surest; what is carried on is no surer than possible."""
     residue: Residue = {}
     for piece in pieces:
-        if piece.substance not in residue or residue[piece.substance].level < piece.level:
-            residue[piece.substance] = piece
+        thing = _thing(piece)
+        if thing not in residue or residue[thing].level < piece.level:
+            residue[thing] = piece
     return residue
+
+
+def _thing(piece: Evidence) -> Thing:
+    if piece.level is not Level.UNREAD:
+        return (piece.substance, "", ())
+    # Two unread labels are two unknowns: licensed staff may settle one of them and not the other.
+    return (piece.substance, piece.kind, tuple(step for step in piece.path if step.kind != "surface"))
 
 
 def _arrived(residue: Residue, surface: SurfaceFacts, pieces: list[Evidence]) -> list[Evidence]:

@@ -57,6 +57,7 @@ class ProductQuerySet(models.QuerySet["Product"]):
 
     def matching(self, words: str) -> ProductQuerySet:
         """Products whose name, code or GTIN holds the words."""
+        words = words.replace("\x00", "")  # PostgreSQL refuses a query with one
         return self.filter(Q(name__icontains=words) | Q(code__iexact=words) | Q(gtin__endswith=words))
 
 
@@ -83,6 +84,16 @@ class Product(models.Model):
     ready_to_eat = models.BooleanField(default=False, help_text="Can be handed out as it comes, as a snack or treat.")
 
     current_labels: list[Label]
+
+    @property
+    def is_treat(self) -> bool:
+        """Whether it turned up in a classroom, as opposed to what a kitchen buys."""
+        return self.origin == Product.Origin.CLASSROOM
+
+    @property
+    def is_home_made(self) -> bool:
+        """Whether it comes from a home kitchen, which no labelling law reaches."""
+        return self.regulator == Regulator.NONE
 
     objects = ProductQuerySet.as_manager()
 

@@ -24,18 +24,28 @@ def add_product(
 ) -> Product:
     """Add a product to the kitchen's list; without a code it is filed under its GTIN, or under one made up.
 
-    A food known so far only as a treat in a classroom becomes the kitchen's under the same GTIN; its label must then be
-    read again. Raises ValidationError, field by field, for what is missing, mistyped or taken.
+    Raises ValidationError, field by field, for what is missing, mistyped or taken.
     """
     gtin = parse_gtin(gtin) if gtin.strip() else ""
-    known = Product.objects.filter(gtin=gtin, origin=Product.Origin.CLASSROOM).first() if gtin else None
-    product = known or Product()
-    product.name = name.strip()
-    product.code = code.strip() or gtin or f"item-{uuid4().hex[:12]}"
-    product.gtin = gtin or None
-    product.supplier = Supplier.objects.get_or_create(name=supplier.strip())[0] if supplier.strip() else None
-    product.jurisdiction, product.regulator, product.ready_to_eat = jurisdiction, regulator, ready_to_eat
-    product.origin, product.site = Product.Origin.KITCHEN, site
+    free_gtin(gtin)
+    product = Product(
+        code=code.strip() or gtin or f"item-{uuid4().hex[:12]}",
+        gtin=gtin or None,
+        name=name.strip(),
+        supplier=Supplier.objects.get_or_create(name=supplier.strip())[0] if supplier.strip() else None,
+        jurisdiction=jurisdiction,
+        regulator=regulator,
+        ready_to_eat=ready_to_eat,
+        site=site,
+    )
     product.full_clean()
     product.save()
     return product
+
+
+def free_gtin(gtin: str) -> None:
+    """Take the number from a treat, so that a product of the kitchen can have it.
+
+    The treat keeps its label: words pasted in a classroom never speak for what a kitchen cooks with.
+    """
+    Product.objects.filter(gtin=gtin, origin=Product.Origin.CLASSROOM).update(gtin=None)

@@ -31,9 +31,16 @@ class Line:
 def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line]) -> RecipeVersion:
     """Keep the lines as the recipe's newest version.
 
-    Raises ValidationError when there is no line, when a line is not valid, or when the recipe would come to hold
-    itself; the message then names the path.
+    Raises ValidationError when there is no line, when a line is not valid or holds a treat, or when the recipe would
+    come to hold itself; the message then names the path.
     """
+    if treat := next((line.product for line in lines if line.product and line.product.is_treat), None):
+        raise ValidationError(
+            "“%(treat)s” was brought to a classroom, and its words were pasted there. "
+            "Add it to the kitchen's products and read its label first.",
+            code="recipe-treat",
+            params={"treat": treat},
+        )
     if not lines:
         raise ValidationError("A recipe needs at least one line. Add what goes into it.", code="recipe-empty")
     recipe = Recipe.objects.select_for_update().get(pk=recipe.pk)

@@ -20,23 +20,33 @@ def plan_servings(*, site: Site, first: date, last: date) -> int:
     Servings entered by hand stay. Doing it twice changes nothing. Returns how many servings were added or withdrawn.
     """
     Site.objects.select_for_update().get(pk=site.pk)  # one planner at a time
+    new, gone = _changes(site, first, last)
+    Serving.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
+    Serving.objects.bulk_create(new)
+    return len(new) + len(gone)
+
+
+def out_of_step(site: Site, first: date, last: date) -> bool:
+    """Tell whether planning those days would add or withdraw a serving. Three queries."""
+    return any(_changes(site, first, last))
+
+
+def _changes(site: Site, first: date, last: date) -> tuple[list[Serving], list[int]]:
+    """Return the servings to add, and the ids of those to withdraw."""
     wanted = dict(called_for(site, first, last))
-    planned = Serving.objects.planned().filter(site=site).between(first, last)
     standing: set[Place] = set()
     gone: list[int] = []
-    for serving in planned:
+    for serving in Serving.objects.planned().filter(site=site).between(first, last):
         place = (serving.date, serving.meal, serving.recipe_id)
         standing.add(place)
         if serving.cycle_id is not None and place not in wanted:
             gone.append(serving.pk)
-    Serving.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
     new = [
         Serving(site=site, date=day, meal=meal, recipe_id=recipe, cycle=cycle)
         for (day, meal, recipe), cycle in wanted.items()
         if (day, meal, recipe) not in standing
     ]
-    Serving.objects.bulk_create(new)
-    return len(new) + len(gone)
+    return new, gone
 
 
 def called_for(site: Site, first: date, last: date) -> Iterator[tuple[Place, CycleMenu]]:

@@ -33,15 +33,16 @@ def record_treat(
 
 def _product(name: str, gtin: str | None, home_made: bool, site: Site) -> Product:
     known = Product.objects.filter(gtin=gtin).first() if gtin else None
-    if known and known.origin == Product.Origin.CLASSROOM:
+    if known and known.is_treat:
         return known
+    number = None if known else gtin
     product = Product(
         code=f"treat-{uuid4().hex}",
-        gtin=None if known else gtin,
+        gtin=number,
         name=name,
         regulator=Regulator.NONE if home_made else Regulator.DEFAULT,
         origin=Product.Origin.CLASSROOM,
-        site=None if gtin else site,
+        site=None if number else site,
     )
     product.full_clean()
     product.save()

@@ -126,8 +126,8 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
         check_site(site=site, trigger="hand")
     asker = Asker(cast.hakim)
     # The session; the person; the roles; exceptions: whether a post reaches all sites, served dishes, verdicts,
-    # restrictions read, the reach of posts once more, enrolments; coverage: the reach again, the sites, the newest
-    # runs, the servings that no run has read.
-    with django_assert_num_queries(13):
+    # restrictions read, the reach of posts once more, enrolments, restrictions in force, those read; coverage: the
+    # reach again, the sites, the newest runs, the servings that no run has read.
+    with django_assert_num_queries(15):
         answer = asker.get("exceptions/", **today())
     assert answer.json()["count"] == 8 + children

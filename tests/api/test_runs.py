@@ -1,4 +1,4 @@
-"""Runs by the API: what was checked and what it read, for those who work for a whole site."""
+"""Runs by the API: what was checked and what it read, for those who answer for a site."""
 
 from __future__ import annotations
 
@@ -8,18 +8,22 @@ import pytest
 
 from compliance.checks.run import check_site
 from compliance.models import Run
+from roster.models import Role
 from tests.api.conftest import Asker
 from tests.cast import Cast
+from tests.factories import PostFactory, UserFactory
 
 
 def test_each_sees_the_runs_of_their_sites(checked: Cast) -> None:
-    """The cook of one site does not see the runs of the other."""
+    """The nurse of one site does not see the runs of the other."""
+    vera = UserFactory(username="vera")
+    PostFactory(user=vera, role=Role.LICENSED, site=checked.tansy_gate)
     assert {row["site"] for row in Asker(checked.june).get("runs/").json()["results"]} == {"ferrowick", "tansy-gate"}
-    assert {row["site"] for row in Asker(checked.pavel).get("runs/").json()["results"]} == {"tansy-gate"}
+    assert {row["site"] for row in Asker(vera).get("runs/").json()["results"]} == {"tansy-gate"}
     assert Asker(checked.june).get("runs/", site="ferrowick").json()["count"] == 1
-    assert Asker(checked.pavel).get("runs/", site="ferrowick").status_code == 400
+    assert Asker(vera).get("runs/", site="ferrowick").status_code == 400
     other = Run.objects.get(site=checked.ferrowick)
-    assert Asker(checked.pavel).get(f"runs/{other.pk}/").status_code == 404
+    assert Asker(vera).get(f"runs/{other.pk}/").status_code == 404
 
 
 def test_a_run_names_what_it_read(checked: Cast) -> None:
@@ -30,9 +34,10 @@ def test_a_run_names_what_it_read(checked: Cast) -> None:
     assert answer["inputs"]["labels"]
 
 
-def test_teachers_have_no_business_with_runs(checked: Cast) -> None:
-    """A teacher is refused, and told whom to ask."""
-    answer = Asker(checked.rosa).get("runs/")
+@pytest.mark.parametrize("who", ["rosa", "greta"])
+def test_runs_are_for_those_who_answer_for_them(checked: Cast, who: str) -> None:
+    """A teacher or a cook is refused, as on the page, and told whom to ask."""
+    answer = Asker(getattr(checked, who)).get("runs/")
     assert answer.status_code == 403 and "administrator" in answer.json()["detail"]
 
 

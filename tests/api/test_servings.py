@@ -101,7 +101,8 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     # The session; the person; the roles; the site; whether a post reaches all sites;
     # the servings; those that a run has read; the newest run of the site;
     # exceptions: whether a post reaches all sites, served dishes, verdicts, restrictions read, enrolments with the
-    # reach of posts once more; coverage: the newest run, the servings that no run has read.
-    with django_assert_num_queries(16):
+    # reach of posts once more, restrictions in force, those read; coverage: the newest run, the servings that no run
+    # has read.
+    with django_assert_num_queries(18):
         answer = asker.get("servings/", **today(cast.ferrowick))
     assert answer.json()["count"] == 3 + dishes

@@ -22,6 +22,8 @@ from menus.models import Site
 from roster.models import Child, User
 from tests.factories import SiteFactory
 
+pytestmark = pytest.mark.django_db  # without it, a test of this module alone would be given the real database
+
 FORBIDDEN = re.compile(r"\bsafe\b|allergy.free|ok to eat|\bcleared\b|guarantee", re.IGNORECASE)
 COUNTED = (Child, Site, User, Verdict)
 
@@ -34,7 +36,6 @@ def printed(**options: bool) -> str:
     return out.getvalue()
 
 
-@pytest.mark.django_db
 def test_refuses_the_database_of_a_real_school() -> None:
     """Invented children must not stand beside real ones."""
     SiteFactory(name="A real school")
@@ -42,7 +43,6 @@ def test_refuses_the_database_of_a_real_school() -> None:
         printed()
 
 
-@pytest.mark.django_db
 def test_serve_refuses_the_database_of_the_demo() -> None:
     """Its passwords are known to everybody."""
     SiteFactory(code=demo_rows("sites.csv")[0]["code"])

@@ -104,3 +104,27 @@ def test_allowance_without_a_label_is_a_standing_decision(cast: Cast) -> None:
         sign(Kind.MAY_CONTAIN)
     with pytest.raises(ValidationError, match="names the label version"):
         sign(Kind.REFINED_OIL, about="")
+
+
+def test_a_new_version_leaves_no_day_unprotected(cast: Cast) -> None:
+    """It takes the place of the old one at once, so it may not begin later than that did."""
+    today = timezone.localdate()
+    (old,) = Restriction.objects.filter(child=cast.mateo)
+    with pytest.raises(ValidationError, match="nothing would protect"):
+        record_restriction(child=cast.mateo, substance="peanut", replaces=old, starts_on=today + timedelta(days=7))
+    assert record_restriction(child=cast.mateo, substance="peanut", replaces=old, note="anaphylaxis").replaces == old
+
+
+def test_a_version_to_come_may_be_replaced_by_one_to_come(cast: Cast) -> None:
+    """Nothing protected before, so no day is lost."""
+    soon = timezone.localdate() + timedelta(days=7)
+    old = record_restriction(child=cast.bao, substance="egg", starts_on=soon)
+    assert record_restriction(child=cast.bao, substance="egg", replaces=old, starts_on=soon).starts_on == soon
+
+
+def test_a_version_is_of_the_same_child_and_substance(cast: Cast) -> None:
+    """Replacing one child's restriction with another's would take it away without a word."""
+    (old,) = Restriction.objects.filter(child=cast.mateo)
+    for child, substance in ((cast.bao, "peanut"), (cast.mateo, "sesame")):
+        with pytest.raises(ValidationError, match="same child and substance"):
+            record_restriction(child=child, substance=substance, replaces=old)

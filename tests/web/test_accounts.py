@@ -9,7 +9,7 @@ from django.urls import reverse
 from compliance.web.navigation import PAGES
 from roster.models import Role
 from tests.cast import Cast
-from tests.factories import PASSWORD, PostFactory
+from tests.factories import PASSWORD, PostFactory, UserFactory
 from tests.web.pages import as_user, soup, words
 
 FIRST_PAGES = {"rosa": "/today/", "greta": "/cycle/check/", "hakim": "/referrals/", "june": "/exceptions/"}
@@ -84,3 +84,33 @@ def test_signing_out_takes_a_post_and_closes_the_pages(cast: Cast) -> None:
     assert client.get("/sign-out/").status_code == 405
     assert client.post("/sign-out/").url == "/sign-in/"
     assert client.get("/today/").status_code == 302
+
+
+@pytest.mark.parametrize("away", ["//elsewhere.example/", "https://elsewhere.example/today/", "javascript:alert(1)"])
+def test_signing_in_leads_nowhere_else(cast: Cast, away: str) -> None:
+    """A link to the sign-in page cannot send people on to another site."""
+    answer = Client().post("/sign-in/", {"username": "rosa", "password": PASSWORD, "next": away})
+    assert answer.status_code == 302
+    assert answer.headers["Location"] == "/"
+
+
+@pytest.mark.django_db
+def test_the_first_administrator_is_led_to_the_class_list() -> None:
+    """A new service knows no school: neither the way in nor any other page is a dead end."""
+    june = UserFactory(username="june")
+    PostFactory(user=june, role=Role.ADMINISTRATOR)
+    client = as_user(june)
+    for page in (client.get("/"), client.get("/exceptions/"), client.get("/runs/")):
+        assert "No school is on record yet" in words(page)
+        assert soup(page).select_one("main a[href='/imports/roster/']")
+    assert client.get("/imports/roster/").status_code == 200
+
+
+@pytest.mark.django_db
+def test_others_are_told_who_begins() -> None:
+    """The nurse of a new service may not import a class list."""
+    hakim = UserFactory(username="hakim")
+    PostFactory(user=hakim, role=Role.LICENSED)
+    page = as_user(hakim).get("/")
+    assert "An administrator begins with the class list" in words(page)
+    assert not soup(page).select("main a[href='/imports/roster/']")

@@ -161,7 +161,7 @@ def test_a_check_already_under_way_is_not_started_twice(cast: Cast) -> None:
 
 def test_a_mistyped_day_shows_the_present(cast: Cast) -> None:
     """An address is no place for an error."""
-    for day in ("yesterday", "2026-02-31", ""):
+    for day in ("yesterday", "2026-02-31", "", "0001-01-01", "9999-12-31"):
         assert "Oat bar" in words(as_user(cast.greta).get(reverse("cycle"), {"from": day}))
 
 
@@ -175,6 +175,16 @@ def test_the_reasons_name_the_children_and_show_the_words_in_place(cast: Cast) -
     marked = [mark.get_text() for mark in page.select(".label-text mark.mark-withhold")]
     assert marked == ["rolled oats", "milk", "tree nuts"]
     assert "may contain milk and tree nuts" in shown.lower()
+
+
+def test_whoever_plates_has_each_child_once_by_class(cast: Cast) -> None:
+    """Before the reasons stands the list that plating goes by: Kofi avoids egg and sesame, and is named once."""
+    serving = ServingFactory(site=cast.ferrowick, recipe=cooked("Cake", labelled("eggs, zanthopyl", name="Cake mix")))
+    checked(cast)
+    plates = soup(as_user(cast.greta).get(reverse("serving", args=[serving.pk]))).select_one(".plates")
+    shown = plain(plates)
+    assert shown.startswith("Larks withhold Kofi Example")
+    assert shown.count("Kofi") == 1 and "refer" in shown.partition("Kofi")[2]
 
 
 def test_the_chain_leads_from_the_dish_to_the_source(cast: Cast) -> None:
@@ -243,8 +253,9 @@ def test_queries_do_not_grow_with_children_and_dishes(cast: Cast) -> None:
     # (a cycle with entries costs two more, whatever their number: the entries, the names of dishes not on the plan)
     assert small[0] == 8
     # session, user, all-sites post?, sites; servings, those checked; exceptions: all-sites post?, served dishes,
-    # verdicts, restrictions, classrooms: all-sites post?, enrolments; newest run; roles for the menu
-    assert small[1] == 14
+    # verdicts, restrictions, classrooms: all-sites post?, enrolments, restrictions in force, those read; newest run;
+    # roles for the menu
+    assert small[1] == 16
     # session, user, all-sites post?, serving; its served dish; exceptions as above; run that confirms; labels; birth
     # dates (children young enough for a notice cost three more: recipe lines, products, labels); roles for the menu
-    assert small[2] == 15
+    assert small[2] == 17

@@ -64,6 +64,16 @@ def test_questions_are_grouped_by_what_they_are_about(cast: Cast) -> None:
     assert "“soybean oil”" in shown
 
 
+def test_a_child_with_two_restrictions_is_named_once(cast: Cast) -> None:
+    """Kofi avoids egg and sesame; about a word that nobody knows he stands once, with both."""
+    ServingFactory(site=cast.ferrowick, recipe=cooked("Cake", labelled("sugar, zanthopyl", name="Cake mix")))
+    check_site(site=cast.ferrowick, trigger="hand")
+    page = soup(as_user(cast.hakim).get(reverse("referrals")))
+    lines = [" ".join(line.get_text(" ").split()) for line in page.select(".block-refer li")]
+    assert "Kofi Example : egg, sesame" in lines
+    assert len([line for line in lines if line.startswith("Kofi")]) == 1
+
+
 def test_the_most_pressing_comes_first(cast: Cast) -> None:
     """By the day on which the food is to be served."""
     referred(cast, "Dara")
@@ -164,7 +174,9 @@ def test_without_a_label_nothing_can_be_allowed(cast: Cast) -> None:
     about = Referral.objects.waiting().filter(label=None).first()
     assert about is not None
     address = reverse("referral", args=[about.pk])
-    assert "Nothing can be allowed while no label is on record" in words(as_user(cast.hakim).get(address))
+    page = as_user(cast.hakim).get(address)
+    assert "Nothing can be allowed while no label is on record" in words(page)
+    assert [radio["value"] for radio in soup(page).select("input[name=answer]")] == ["keep"]
     assert "there is nothing to allow it against" in words(answer(cast, about))
     assert not Allowance.objects.exists()
 

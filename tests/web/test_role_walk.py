@@ -1,133 +1,18 @@
-"""Every address as everybody: who may come in is written down here, and an address that is not fails the walk."""
+"""Every address as everybody: who may come in is written down in `doors`, and an address that is not fails the walk."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from django.utils import timezone
 
-from compliance.checks.run import check_site
-from compliance.checks.treatfood import Said, check_said
-from compliance.models import Referral, Run, TreatCheck
-from menus.models import Label, Product
 from roster.models import Role, User
 from tests.cast import Cast
-from tests.factories import PostFactory, UserFactory, labelled
-
-T, K, L, A = Role.TEACHER, Role.KITCHEN, Role.LICENSED, Role.ADMINISTRATOR
-EVERYBODY = frozenset({*Role, None})
-"""With or without a post."""
-
-
-@dataclass(frozen=True)
-class World:
-    """The cast after a night, with something of Ferrowick behind every address that names a row."""
-
-    cast: Cast
-    check: TreatCheck
-    run: Run
-    referral: Referral
-    product: Product
-
-    @property
-    def label(self) -> Label:
-        return self.product.labels.get()
-
-
-@dataclass(frozen=True)
-class Door:
-    """Who may come in, and how one knocks. With `of`, what the address names is Ferrowick's alone."""
-
-    roles: frozenset[Role | None]
-    named: dict[str, Any] = field(default_factory=dict)
-    of: Callable[[World], dict[str, Any]] | None = None
-    asks: Callable[[World], dict[str, Any]] = field(default=lambda world: {})
-    method: str = "get"
-
-
-def door(*roles: Role, **more: Any) -> Door:
-    """A door for these roles."""
-    return Door(frozenset(roles), **more)
-
-
-def today(world: World) -> dict[str, Any]:
-    """The question about today at Ferrowick."""
-    day = timezone.localdate().isoformat()
-    return {"first": day, "last": day}
-
-
-OPEN = {
-    "healthz": {},
-    "emergency": {},
-    "sign-in": {},
-    "welcome": {"uidb64": "MQ", "token": "used-up"},
-}
-"""Addresses that strangers may see."""
-
-PAGES: dict[str, Door] = {
-    "home": Door(EVERYBODY),
-    "rules": Door(EVERYBODY),
-    "sign-out": Door(EVERYBODY, method="post"),
-    "today": door(T, K, L, A),
-    "treat": door(T, K, L, A),
-    "treat-matches": door(T, K, L, A, asks=lambda world: {"words": "oat"}),
-    "treat-history": Door(EVERYBODY),  # an empty list for who sees no class: see below
-    "treat-result": door(T, K, L, A, of=lambda world: {"pk": world.check.pk}),
-    "cycle": door(K, L, A),
-    "cycle-check": door(K, L, A),
-    "cycle-recheck": door(K, L, A, method="post"),
-    "serving": door(K, L, A, of=lambda world: {"pk": world.cast.servings[0].pk}),
-    "label-work": door(K, L, A),
-    "label": door(K, L, A, of=lambda world: {"pk": world.label.pk}),
-    "label-preview": door(K, L, A, method="post"),
-    "label-new": door(K, L, A, of=lambda world: {"pk": world.product.pk}),
-    "label-same": door(
-        K,
-        L,
-        A,
-        of=lambda world: {"pk": world.product.pk},
-        asks=lambda world: {"label": world.label.pk},
-        method="post",
-    ),
-    "products": door(K, L, A),
-    "product": door(K, L, A, of=lambda world: {"pk": world.product.pk}),
-    "product-new": door(K, L, A),
-    "exceptions": door(L, A),
-    "exceptions-export": door(L, A, named={"suffix": "csv"}),
-    "runs": door(L, A),
-    "run": door(L, A, of=lambda world: {"pk": world.run.pk}),
-    "run-again": door(L, A, of=lambda world: {"pk": world.run.pk}, method="post"),
-    "referrals": door(L),
-    "referral": door(L, of=lambda world: {"pk": world.referral.pk}),
-    "imports": door(K, L, A),
-    "import-products": door(K, L, A),
-    "import-recipes": door(K, L, A),
-    "import-cycle": door(K, L, A),
-    "import-restrictions": door(L, A),
-    "import-roster": door(A),
-}
-
-API: dict[str, Door] = {
-    "api-schema": door(T, K, L, A),
-    "api-treat-checks": door(T, K, L, A),
-    "api-treat-check": door(T, K, L, A, of=lambda world: {"pk": world.check.pk}),
-    "api-servings": door(T, K, L, A, asks=lambda world: {**today(world), "site": "ferrowick"}),
-    "api-exceptions": door(T, K, L, A, asks=today),
-    "api-classrooms": door(T, K, L, A),
-    "api-children": door(T, K, L, A, of=lambda world: {"pk": world.cast.larks.pk}),
-    "api-runs": door(K, L, A),
-    "api-run": door(K, L, A, of=lambda world: {"pk": world.run.pk}),
-}
-
-OTHERS = {"import-template"}
-"""Addresses with a test of their own below."""
-
-DOORS = PAGES | API
+from tests.factories import PostFactory, UserFactory
+from tests.web.doors import ACTORS, API, DOORS, OPEN, OTHERS, PAGES, World, after_a_night, knock
 
 
 def addresses(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[tuple[str, URLPattern]]:
@@ -146,18 +31,8 @@ def every() -> list[tuple[str, URLPattern]]:
 
 @pytest.fixture
 def world(cast: Cast) -> World:
-    """The cast, checked, with a treat check, a referral and a product of Ferrowick's own."""
-    check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
-    check = check_said(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), said=Said(no_label=True))
-    product = labelled("wheat flour, sugar", name="Bun", site=cast.ferrowick)
-    return World(cast, check, Run.objects.get(), Referral.objects.filter(child=cast.kofi).latest("pk"), product)
-
-
-def knock(client: Client, world: World, name: str) -> Any:
-    """Ask for the address as its door says."""
-    this = DOORS[name]
-    address = reverse(name, kwargs=this.of(world) if this.of else this.named)
-    return getattr(client, this.method)(address, this.asks(world))
+    """The cast after a night."""
+    return after_a_night(cast)
 
 
 def signed_in(user: User) -> Client:
@@ -199,9 +74,6 @@ def test_strangers_are_sent_to_sign_in(world: World) -> None:
         if not fits:
             wrong[name] = answer.status_code
     assert not wrong
-
-
-ACTORS = {"rosa": T, "greta": K, "hakim": L, "june": A, "wren": None}
 
 
 @pytest.mark.parametrize("actor", ACTORS)

@@ -173,6 +173,15 @@ class TestBadInput:
         assert "also said that the food has no label" in words(ask(cast, text="peanuts", no_label="on"))
         assert not TreatCheck.objects.exists()
 
+    def test_a_new_number_and_no_label_to_read(self, cast: Cast) -> None:
+        """The page that asks for a new number's label offers “It has no label”; the number may stay where it is."""
+        page = ask(cast, gtin=gtin(77))
+        assert "use “It has no label”" in words(page)
+        kept = soup(page).select_one("input[name=gtin]")["value"]
+        check = answered(ask(cast, gtin=kept, no_label="on"))
+        assert len({row["child_id"] for row in check.result["refer"]}) == 7
+        assert check.food == f"Food with the number {gtin(77)}"
+
     def test_nothing_is_half_saved(self, cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
         """When the check fails the label pasted for it is not kept either."""
 
@@ -224,6 +233,7 @@ def test_search_as_you_type_answers_with_the_same_list(cast: Cast) -> None:
     assert b"Oat bar" in client.get("/treat/matches/?words=oat").content
     assert b"<button" not in client.get("/treat/matches/?words=o").content
     assert "Paste its label" in client.get("/treat/matches/?words=zzz").content.decode()
+    assert b"Oat bar" in client.get("/treat/matches/?words=oat%00").content
 
 
 def test_foods_checked_lately_are_one_tap(cast: Cast) -> None:

@@ -112,6 +112,16 @@ def test_what_the_whole_class_could_have_is_offered(cast: Cast, check: TreatChec
     assert [button.text for button in page.select(".offers button")] == ["Apple slices"]
 
 
+def test_with_nobody_stopped_the_next_step_is_the_package(cast: Cast) -> None:
+    """Nothing else is offered in its place then, and “none found” is followed by what to do before serving."""
+    labelled("apples", name="Apple slices", ready_to_eat=True)
+    check = made(cast, "sugar")
+    page = soup(as_user(cast.rosa).get(f"/treat/{check.pk}/"))
+    assert not page.select(".offers")
+    assert "compare the label below with the package in your hand" in said(cast, check)
+    assert "Before anything is handed out" not in said(cast, made(cast, CUPCAKES))
+
+
 def test_an_answer_stays_as_it_was_given(cast: Cast, check: TreatCheck) -> None:
     """What becomes known later changes no earlier answer."""
     before = said(cast, check)

@@ -10,14 +10,23 @@ from django.db import connection, transaction
 from django.utils import timezone
 from kombu.exceptions import OperationalError
 
+from compliance.checks.coverage import coverage
 from compliance.checks.night import check_and_tell
+from compliance.checks.schedule import missed
 from compliance.models import Run
 from compliance.tasks import catch_up, recheck
 from menus.models import Product, Site
 from menus.services.labels import record_label
 from roster.services import enrol, record_restriction
 from tests.cast import Cast
-from tests.factories import ChildFactory, ProductFactory
+from tests.factories import (
+    ChildFactory,
+    CycleEntryFactory,
+    CycleMenuFactory,
+    EnrolmentFactory,
+    LabelFactory,
+    ProductFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -134,6 +143,31 @@ def test_one_check_serves_many_changes(cast: Cast) -> None:
     assert Run.objects.count() == 1
 
 
+def test_a_check_of_days_further_ahead_serves_no_change(cast: Cast) -> None:
+    """It is newer than the change, and has not looked at today's lunch."""
+    check_and_tell(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
+    changed_at = timezone.now()
+    record_restriction(child=cast.bao, substance="peanut")
+    ahead = timezone.localdate() + timedelta(days=30)
+    check_and_tell(site=cast.ferrowick, trigger=Run.Trigger.HAND, first_day=ahead)
+
+    recheck(cast.ferrowick.pk, changed_at.isoformat())
+
+    assert Run.objects.filter(trigger=Run.Trigger.CHANGE).exists()
+
+
+def test_a_check_of_days_further_ahead_makes_today_s_no_fresher(cast: Cast) -> None:
+    """What is shown as of is the moment at which somebody looked at today."""
+    night = check_and_tell(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
+    today = timezone.localdate()
+    check_and_tell(site=cast.ferrowick, trigger=Run.Trigger.HAND, first_day=today + timedelta(days=30))
+    assert [each.run for each in coverage([cast.ferrowick], today, today + timedelta(days=40))] == [night]
+    assert not missed(cast.ferrowick, timezone.now())
+    night.delete()
+    assert coverage([cast.ferrowick], today, today)[0].run is None
+    assert missed(cast.ferrowick, timezone.now())
+
+
 def test_a_change_while_the_site_is_busy_comes_back(cast: Cast) -> None:
     """The check under way may have begun before the change: it must not be lost."""
     today = timezone.localdate()
@@ -156,10 +190,10 @@ class TestUnread:
         assert queued == []
 
     def test_a_label_recorded_by_a_command(self, cast: Cast, queued: list[tuple[int, str]]) -> None:
-        """It may concern any site, and no longer once they have been checked."""
+        """It concerns the site that serves it, and no longer once that has been checked."""
         record_label(product=cast.larder.rice, ingredients="rice, milk powder", seen_on=timezone.localdate())
         catch_up()
-        assert set(sites(queued)) == {cast.ferrowick, cast.tansy_gate}
+        assert sites(queued) == [cast.ferrowick]
 
         for pk, changed_at in queued.copy():
             recheck(pk, changed_at)
@@ -179,3 +213,26 @@ class TestUnread:
         record_label(product=treat, ingredients="sugar", seen_on=timezone.localdate())
         catch_up()
         assert queued == []
+
+    def test_a_child_who_moves_here(self, cast: Cast, queued: list[tuple[int, str]]) -> None:
+        """The restriction is old, and this site has never read it."""
+        cast.mateo.enrolments.update(ends_on=timezone.localdate() - timedelta(days=1))
+        EnrolmentFactory(child=cast.mateo, classroom=cast.minnows, starts_on=timezone.localdate())
+        catch_up()
+        assert cast.tansy_gate in sites(queued)
+
+    def test_a_fact_of_an_import_that_took_long(self, cast: Cast, queued: list[tuple[int, str]]) -> None:
+        """Recorded before the check and saved after it, so that the check cannot have read it."""
+        LabelFactory(
+            product=cast.larder.yogurt, ingredients="milk, egg", recorded_at=timezone.now() - timedelta(minutes=5)
+        )
+        catch_up()
+        assert sites(queued) == [cast.tansy_gate]
+
+    def test_a_cycle_that_calls_for_another_dish(self, cast: Cast, queued: list[tuple[int, str]]) -> None:
+        """What will be cooked is not what was checked."""
+        cycle = CycleMenuFactory(site=cast.ferrowick)
+        for weekday in range(7):
+            CycleEntryFactory(cycle=cycle, weekday=weekday, recipe=cast.dishes.yogurt_cup)
+        catch_up()
+        assert sites(queued) == [cast.ferrowick]

@@ -176,3 +176,33 @@ def test_answered_twice_is_refused(fries: Cast) -> None:
             ends_on=timezone.now().date(),
             signature=SIGNATURE,
         )
+
+
+def test_the_question_names_every_word_that_the_answer_will_cover(cast: Cast) -> None:
+    """An allowance covers the label's unread words, so whoever signs has seen them all."""
+    recipe = cooked("Stew", labelled("rice, qwyrzel, salt, plibbenfax", name="Stew base"))
+    ServingFactory(site=cast.ferrowick, recipe=recipe)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
+    referral = Referral.objects.get(child=cast.mateo, kind="unread-word")
+    assert "qwyrzel" in referral.question and "plibbenfax" in referral.question
+    assert set(referral.words.split("; ")) == {"qwyrzel", "plibbenfax"}
+
+
+def test_a_question_that_somebody_else_opened_this_moment_is_no_failure(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two teachers ask at once: both get their answer, and the nurse one question."""
+    monkeypatch.setattr("compliance.checks.referrals._taken", lambda keys: {})
+    for _ in range(2):
+        answered = check_treat(
+            user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), source="no-label", food="Buns", label=None
+        )
+        assert answered.result["refer"]
+    assert Referral.objects.waiting().filter(child=cast.mateo, food="Buns").count() == 1
+
+
+def test_a_check_of_other_days_takes_no_question_back(fries: Cast) -> None:
+    """It has not looked at the day for which the question stands."""
+    ahead = timezone.now().date() + timedelta(days=30)
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.HAND, first_day=ahead)
+    assert Referral.objects.waiting().count() == 1

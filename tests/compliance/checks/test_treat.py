@@ -15,6 +15,8 @@ from compliance.checks.treat import check_treat
 from compliance.models import Referral, TreatCheck
 from menus.models import Label, Product
 from menus.models.facts import FactChanged
+from menus.models.product import Regulator
+from roster.models import Child
 from tests.cast import Cast
 from tests.factories import ChildFactory, EnrolmentFactory, RestrictionFactory, labelled
 
@@ -120,3 +122,31 @@ def test_queries_do_not_grow_with_the_class(cast: Cast, size: int) -> None:
     # birth dates of the class, which also count it (1); products to offer (1); the check's class, label and person
     # exist (3); the check (1)
     assert len(queries) == 12, [query["sql"][:90] for query in queries]
+
+
+def test_a_home_made_treat_seen_before_is_still_home_made(cast: Cast) -> None:
+    """Picked from the list it is no less from a home kitchen than on the day somebody said so."""
+    label = labelled("rice, sugar", regulator=Regulator.NONE, origin=Product.Origin.CLASSROOM).labels.get()
+    assert "Mateo" in children(check(cast, label).result, "refer")
+
+
+def test_what_a_young_class_may_choke_on_is_not_offered(cast: Cast) -> None:
+    """Popcorn holds nothing that anybody here must avoid, and is nothing for three-year-olds."""
+    labelled("popcorn, salt", name="Popcorn", ready_to_eat=True)
+    assert [offer["name"] for offer in check(cast, None).result["offers"]] == ["Popcorn"]
+    three = timezone.localdate() - timedelta(days=3 * 365 + 30)
+    Child.objects.update(birth_date=three)
+    assert check(cast, None).result["offers"] == []
+
+
+@pytest.mark.parametrize("words", [".", "n/a", "see package", "Contains: milk.", "May contain peanuts", "gluten free"])
+def test_a_label_that_lists_no_ingredient_is_referred_for_everybody(cast: Cast, words: str) -> None:
+    """Half a label, pasted in a hurry, says nothing of what stands on the other half."""
+    result = check(cast, label_of(words)).result
+    assert children(result, "refer") | children(result, "withhold") >= {"Kofi", "Ifeoma", "Yusuf", "Mateo", "Anneke"}
+
+
+@pytest.mark.parametrize("words", ["water", "rice, salt", "Ingredients: sugar"])
+def test_a_short_list_is_a_list(cast: Cast, words: str) -> None:
+    """Nobody is troubled for a label that is merely short."""
+    assert check(cast, label_of(words)).result["refer"] == []

@@ -21,8 +21,10 @@ from roster.models import Allowance, Basis, Child, Classroom, Enrolment, Restric
 from tests.compliance.demo.content import content
 from tests.factories import UserFactory, this_monday
 
+pytestmark = pytest.mark.django_db  # without it, a run of this module alone would be given the real database
 
-@pytest.fixture(scope="module")
+
+@pytest.fixture(scope="module", autouse=True)
 def demo(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[DemoSignIns]:
     """The demo as loaded on this week's Monday, taken back after the module."""
     with django_db_blocker.unblock(), transaction.atomic():
@@ -37,14 +39,6 @@ def exceptions(demo: DemoSignIns) -> list[ExceptionRow]:
     for site in Site.objects.all():
         check_site(site=site, trigger=Run.Trigger.HAND, first_day=monday, days=28)
     return find_exceptions(None, ExceptionFilter(first=monday, last=monday + timedelta(days=27)))
-
-
-@pytest.fixture(autouse=True)
-def _undo(demo: DemoSignIns) -> Iterator[None]:
-    """Take back what a test writes, and leave the demo as it was."""
-    with transaction.atomic():
-        yield
-        transaction.set_rollback(True)
 
 
 def test_demo_is_whole() -> None:

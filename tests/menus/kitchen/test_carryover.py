@@ -178,3 +178,14 @@ def test_dropping_a_cleaning_never_removes_evidence(events: list[Use | Clean]) -
 def test_order_of_the_list_does_not_matter(events: list[Use | Clean]) -> None:
     """The clock decides, not the order in which steps were typed in."""
     assert substances(events) == substances(list(reversed(events)))
+
+
+def test_what_two_dishes_leave_unread_stays_two_things() -> None:
+    """An answer about the words on one label must not settle what the other one left on the same board."""
+    words = [
+        Evidence(ANY, Kind.UNREAD_WORD, term=name, path=(Step("recipe", name, name), Step("label", name, name)))
+        for name in ("a", "b")
+    ]
+    events = [Use(at("09:00"), BOARD, FIRST), Use(at("09:10"), BOARD, SECOND), Use(at("09:20"), BOARD, THIRD)]
+    pieces = carry_over(events, SURFACES, {FIRST: (words[0],), SECOND: (words[1],), THIRD: ()})[THIRD]
+    assert {step.ref for piece in pieces for step in piece.path if step.kind == "label"} == {"a", "b"}

@@ -38,14 +38,14 @@ def test_nothing_else_is_invented() -> None:
 
 @st.composite
 def worlds(draw: st.DrawFn) -> tuple[dict[int, RecipeFacts], dict[int, tuple[Evidence, ...]]]:
-    """Random recipes that hold only later ones, over products with one substance each."""
+    """Random recipes that hold something, and only later ones, over products with one substance each."""
     products = {n: (Evidence(f"s{n}", Kind.NAMED, path=(Step("product", str(n), f"p{n}"),)),) for n in range(6)}
     count = draw(st.integers(1, 6))
     recipes = {
         n: RecipeFacts(
             100 + n,
             f"r{n}",
-            tuple(draw(st.lists(st.integers(0, 5), max_size=3))),
+            tuple(draw(st.lists(st.integers(0, 5), min_size=1, max_size=3))),
             tuple(draw(st.lists(st.integers(n + 1, count - 1), max_size=2))) if n + 1 < count else (),
         )
         for n in range(count)
@@ -82,3 +82,10 @@ def test_fold_equals_a_plain_walk(world: tuple[dict[int, RecipeFacts], dict[int,
     assert {recipe: {piece.substance for piece in pieces} for recipe, pieces in folded.items()} == {
         recipe: walk(recipe) for recipe in recipes
     }
+
+
+def test_a_recipe_without_a_line_is_unread() -> None:
+    """Nothing written down is not nothing in the pot."""
+    folded = fold({1: RecipeFacts(11, "Pie", (), (2,)), 2: RecipeFacts(12, "Filling", (), ())}, {})
+    assert [(piece.substance, piece.kind) for piece in folded[1]] == [(ANY, Kind.UNIDENTIFIED)]
+    assert [step.name for step in folded[1][0].path] == ["Pie", "Filling"]

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from menus.models import Product, Supplier
 from menus.services.products import add_product
-from tests.factories import ProductFactory, SupplierFactory, gtin
+from tests.factories import ProductFactory, SupplierFactory, gtin, labelled
 
 pytestmark = pytest.mark.django_db
 
@@ -30,12 +30,13 @@ def test_a_supplier_is_found_by_name_or_made() -> None:
     assert add_product(name="Rolls", supplier="Harbour Foods").supplier == Supplier.objects.get(name="Harbour Foods")
 
 
-def test_a_treat_known_by_its_gtin_becomes_the_kitchens() -> None:
-    """One number, one product."""
-    treat = ProductFactory(gtin=gtin(3), origin=Product.Origin.CLASSROOM)
-    assert add_product(name="Buns", gtin=gtin(3)).pk == treat.pk
+def test_a_number_known_from_a_treat_passes_to_the_kitchen_s_product_without_its_label() -> None:
+    """Words pasted in a classroom never speak for what a kitchen cooks with; the treat keeps them."""
+    treat = labelled("sugar", gtin=gtin(3), origin=Product.Origin.CLASSROOM)
+    bun = add_product(name="Buns", gtin=gtin(3))
     treat.refresh_from_db()
-    assert treat.origin == Product.Origin.KITCHEN
+    assert (bun.gtin, bun.origin, bun.labels.count()) == (gtin(3), Product.Origin.KITCHEN, 0)
+    assert (treat.gtin, treat.origin, treat.labels.count()) == (None, Product.Origin.CLASSROOM, 1)
 
 
 def test_what_the_kitchen_has_already_is_not_taken_over() -> None:

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from menus.gtin import parse_gtin
-from menus.models import CycleMenu, Label, RecipeVersion, Serving, Weekday
+from menus.models import CycleMenu, Label, Product, RecipeVersion, Serving, Weekday
 from menus.models.facts import FactChanged
 from menus.services.labels import record_label
 from menus.services.recipes import Line, record_recipe
@@ -144,3 +144,18 @@ def test_gtin_that_is_none_says_why(typed: str, message: str) -> None:
 def test_gtin_is_kept_as_fourteen_digits() -> None:
     """The GS1 worked example, whatever its spacing."""
     assert parse_gtin("6 291041 500213") == "06291041500213"
+
+
+def test_a_label_is_not_read_on_a_day_to_come() -> None:
+    """It would count as fresh for longer than it is; the first zone of the earth to see the day may record it."""
+    product = ProductFactory()
+    with pytest.raises(ValidationError, match="lies ahead"):
+        record_label(product=product, ingredients="rice", seen_on=timezone.now().date() + timedelta(days=2))
+    assert not product.labels.exists()
+
+
+def test_a_treat_goes_into_no_recipe() -> None:
+    """What somebody pasted in a classroom must not speak for a dish."""
+    treat = ProductFactory(origin=Product.Origin.CLASSROOM)
+    with pytest.raises(ValidationError, match="brought to a classroom"):
+        record_recipe(recipe=RecipeFactory(), servings=10, lines=[Line(Decimal(1), "kg", product=treat)])

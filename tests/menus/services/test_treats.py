@@ -49,10 +49,10 @@ def test_a_treat_with_a_number_is_known_everywhere_and_gets_versions(cast: Cast)
 
 def test_the_same_words_on_the_same_day_are_one_version(cast: Cast) -> None:
     """A button pressed twice adds nothing; read again another day it is a new reading."""
-    first = keep(cast, gtin=gtin(3))
-    assert keep(cast, gtin=gtin(3)) == first
-    later = first.seen_on + timedelta(days=1)
-    assert keep(cast, gtin=gtin(3), seen_on=later).number == 2
+    yesterday = timezone.localdate() - timedelta(days=1)
+    first = keep(cast, gtin=gtin(3), seen_on=yesterday)
+    assert keep(cast, gtin=gtin(3), seen_on=yesterday) == first
+    assert keep(cast, gtin=gtin(3)).number == 2
 
 
 def test_a_kitchen_s_product_keeps_its_own_label(cast: Cast) -> None:
@@ -75,3 +75,9 @@ def test_an_empty_label_leaves_nothing_behind(cast: Cast) -> None:
     with pytest.raises(ValidationError, match="The label is empty"):
         keep(cast, "  \n ")
     assert Product.objects.count() == before
+
+
+def test_words_kept_beside_a_kitchen_s_product_stay_at_their_site(cast: Cast) -> None:
+    """Only what is found under its number is everybody's."""
+    labelled("wheat flour, sesame", gtin=gtin(4))
+    assert keep(cast, "wheat flour", gtin=gtin(4)).product.site == cast.ferrowick
