@@ -22,6 +22,7 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 PHONE: ViewportSize = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1280, "height": 900}
 
 
 def executable() -> str | None:
@@ -32,10 +33,15 @@ def executable() -> str | None:
 class Live:
     """A browser window on the running service. `page` is Playwright's; addresses may be given from the first slash."""
 
-    def __init__(self, browser: Browser, url: str, *, scripts: bool = True) -> None:
+    def __init__(self, browser: Browser, url: str, *, scripts: bool = True, any_script: bool = False) -> None:
         self.url = url
         self.complaints: list[str] = []
-        self.context = browser.new_context(base_url=url, viewport=PHONE, java_script_enabled=scripts)
+        self.context = browser.new_context(
+            base_url=url,
+            viewport=PHONE,
+            java_script_enabled=scripts,
+            bypass_csp=any_script,  # lets a test add a script of its own, which the pages' policy forbids
+        )
         self.context.set_default_timeout(10_000)
         self.page = self.context.new_page()
         self.page.on("console", self._hear)

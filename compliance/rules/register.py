@@ -6,7 +6,9 @@ from collections.abc import Iterable
 
 from compliance.rules import (
     carry_over,
+    claim_contradicted,
     declared,
+    disagreement,
     group,
     home_made,
     may_derive,
@@ -64,5 +66,7 @@ RULES = registered(
         stale_label,
         home_made,
         once_member,
+        disagreement,
+        claim_contradicted,
     )
 )

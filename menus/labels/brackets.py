@@ -21,10 +21,12 @@ def open_brackets(items: Sequence[ReadItem]) -> None:
     """
     by_item = {read.item: read for read in items}
     for read in items:
+        if not (read.item.children or read.item.headed):
+            continue
         below = [by_item[child] for child in (*read.item.children, *read.item.headed)]
         told = [other for other in below if other.voice is read.voice or other.voice in _SAYING]
         if told:
-            read.is_opened = any(not _is_partial(other) and _tells(other) for other in told)
+            read.is_opened = any(tells(other) for other in told)
             read.specified = frozenset[str]().union(*(certain_codes(other) for other in told))
 
 
@@ -40,9 +42,8 @@ def certain_codes(read: ReadItem) -> frozenset[str]:
     )
 
 
-def _is_partial(read: ReadItem) -> bool:
-    return bool(read.phrases) and read.phrases[0].term.words[0] in _PARTIAL
-
-
-def _tells(read: ReadItem) -> bool:
+def tells(read: ReadItem) -> bool:
+    """Whether, standing in brackets, it says what the compound is made of: "contains milk" does not say it all."""
+    if read.phrases and read.phrases[0].term.words[0] in _PARTIAL:
+        return False
     return bool(read.unknown) or any(not phrase.term.is_filler for phrase in read.phrases)

@@ -14,3 +14,5 @@ class Claim:
     span: Span
     substances: tuple[str, ...]
     term: str
+    denied: tuple[str, ...] = ()  # those it speaks of by name: "lactose-free" denies lactose, not milk
+    reach: Span | None = None  # the ingredient it is said of, with its brackets; None: the whole label

@@ -28,6 +28,8 @@ class Kind(StrEnum):
     NAMED = "named"  # the ingredient list says the substance itself
     DERIVED = "derived"  # the ingredient list names something made from it (whey)
     DECLARED = "declared"  # a "contains" declaration
+    DISAGREEMENT = "disagreement"  # declaration and ingredients do not tell the same
+    CLAIM_CONTRADICTED = "claim-contradicted"  # claimed to be free of it, and named all the same
     MAY_CONTAIN = "may-contain"
     SHARED_LINE = "shared-line"
     SHARED_FACILITY = "shared-facility"
@@ -50,6 +52,8 @@ LEVEL_OF_KIND = {
     Kind.NAMED: Level.PRESENT,
     Kind.DERIVED: Level.PRESENT,
     Kind.DECLARED: Level.PRESENT,
+    Kind.DISAGREEMENT: Level.PRESENT,
+    Kind.CLAIM_CONTRADICTED: Level.PRESENT,
     Kind.MAY_CONTAIN: Level.POSSIBLE,
     Kind.SHARED_LINE: Level.POSSIBLE,
     Kind.SHARED_FACILITY: Level.POSSIBLE,
@@ -68,6 +72,8 @@ LEVEL_OF_KIND = {
     Kind.HOME_MADE: Level.UNREAD,
 }
 
+CERTAIN = frozenset({Kind.NAMED, Kind.DERIVED, Kind.DECLARED})
+"""The label says outright that it is in the food."""
 
 STANDING = frozenset({Kind.REFINED_OIL, Kind.ONCE_MEMBER})
 """What licensed staff may decide once for a child and a substance, whatever food it is in."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
-from menus.labels.evidence import ANY, Evidence, Level
+from menus.labels.evidence import ANY, LEVEL_OF_KIND, Kind, Level
 from menus.labels.label import LabelText
 from menus.labels.reader import Reading, read
 from menus.substances.catalogue import Catalogue
@@ -45,12 +46,11 @@ def answer(label: LabelText, catalogue: Catalogue | None = None) -> dict[str, An
     """What the label says, as codes: present, possible beyond that, words not read, and the kinds behind each code."""
     catalogue = catalogue or Catalogue.load()
     reading = read(label, catalogue=catalogue)
-    kinds: dict[str, set[str]] = {}
-    levels: dict[str, Level] = {}
-    for piece in reading.evidence:
-        for code in _codes(piece, catalogue):
-            kinds.setdefault(code, set()).add(piece.kind.value)
-            levels[code] = max(levels.get(code, Level.ABSENT), piece.level)
+    kinds: dict[str, set[Kind]] = {}
+    for substance, found in reading.kinds().items():
+        for code in _codes(substance, catalogue):
+            kinds.setdefault(code, set()).update(found)
+    levels = {code: max(LEVEL_OF_KIND[kind] for kind in found) for code, found in kinds.items()}
     return {
         "present": sorted(code for code, level in levels.items() if level is Level.PRESENT),
         "possible": sorted(code for code, level in levels.items() if level is Level.POSSIBLE),
@@ -59,11 +59,13 @@ def answer(label: LabelText, catalogue: Catalogue | None = None) -> dict[str, An
     }
 
 
-def _codes(piece: Evidence, catalogue: Catalogue) -> Iterator[str]:
+@lru_cache(maxsize=4096)
+def _codes(substance: str, catalogue: Catalogue) -> tuple[str, ...]:
     """The substance and the allergen groups it belongs to: a cashew is a tree nut."""
-    yield piece.substance
-    if piece.substance != ANY:
-        yield from (code for code in catalogue.ancestors(piece.substance) if catalogue.get(code).kind == "group")
+    if substance == ANY:
+        return (ANY,)
+    groups = (code for code in catalogue.ancestors(substance) if catalogue.get(code).kind == "group")
+    return (substance, *sorted(groups))
 
 
 def _unread(reading: Reading) -> list[str]:

@@ -28,3 +28,16 @@ def forced_names(catalogue: Catalogue, jurisdiction: str, regulator: str, on: da
         group.code for group in groups
     }  # "may be made from nuts" is forced into words where the nuts are listed
     return frozenset(listed | members | headings)
+
+
+@lru_cache(maxsize=256)
+def declared_by_duty(catalogue: Catalogue, jurisdiction: str, regulator: str, on: date | None) -> frozenset[str]:
+    """Codes that a "contains" declaration may not leave out where there is one, members included.
+
+    What need only be named above an amount (sulphites) is no part of it: the label does not say how much there is.
+    """
+    if regulator in UNBOUND_REGULATORS:
+        return frozenset()
+    groups = catalogue.groups(jurisdiction, on or _LATEST)
+    listed = {code for group in groups if not group.threshold for code in group.substances}
+    return frozenset(listed | {member for code in listed for member in catalogue.descendants(code)})

@@ -116,7 +116,7 @@ def words_of(phrase: str) -> tuple[str, ...]:
 
 
 def _refuse_contradiction(term: Term) -> None:
-    silent = {entry.meaning in SILENT for entry in term.entries}
+    silent = {entry.meaning in SILENT for entry in term.entries if entry.meaning is not Meaning.CLAIM}
     if len(silent) > 1:
         raise ValueError(
             f"lexicon: {term.phrase!r} has a row that names a substance and a row that names none; drop one of them"

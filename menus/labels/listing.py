@@ -9,6 +9,13 @@ from menus.labels.cues import Cue, Voice
 from menus.labels.tokens import Mark, Token
 
 _OILS = frozenset({"oil", "shortening", "fat"})
+_CLASSES = frozenset(
+    {
+        "agent", "antioxidant", "color", "coloring", "emulsifier", "enhancer", "humectant", "preservative", "regulator",
+        "sequestrant", "stabilizer", "stabiliser", "sweetener", "thickener",
+    }
+)  # fmt: skip
+"""Last words of the functional classes of Codex CXG 36-1989: a number after them is an additive's (INS)."""
 _ONE_OF = frozenset({"may", "contain", "one", "or", "more", "of", "the", "following"})
 
 
@@ -21,7 +28,9 @@ class Item:
     heading: Item | None  # "Filling:" before it in the same sentence
     sentence: int
     in_oil: bool = False  # the words it hangs under are an oil or fat: "vegetable oil (soybean, palm)"
+    in_class: bool = False  # so are the words of an additive class: "emulsifiers (322, 471)"
     backward: bool = False
+    is_heading: bool = False
     stretches: list[list[Token]] = field(default_factory=lambda: [[]])
     children: list[Item] = field(default_factory=list)
     headed: list[Item] = field(default_factory=list)
@@ -33,10 +42,12 @@ class Item:
 
 @dataclass(slots=True)
 class Listing:
-    """Items in the order they are written, and whether the text ends inside brackets."""
+    """Items in the order they are written, and what of their text reaches beyond it."""
 
     items: list[Item]
     open_brackets: int
+    has_outer_cue: bool  # outside brackets somebody else than the ingredient list speaks
+    first_stop: int  # place after the first full stop outside brackets; 0 if there is none
 
 
 class _Builder:
@@ -48,13 +59,17 @@ class _Builder:
         self.voices: list[Voice] = [voice]
         self.heading: Item | None = None
         self.kept: set[Item] = set()
+        self.outer_cue = False
+        self.first_stop = 0
         self.item = self._item()
 
     def _item(self) -> Item:
         parent = self.parents[-1] if self.parents else None
         heading = self.heading if parent is None else None
         under = parent or heading
-        return Item(self.voices[-1], parent, heading, self.sentence, under is not None and _is_oil(under))
+        if under is None:
+            return Item(self.voices[-1], parent, heading, self.sentence)
+        return Item(self.voices[-1], parent, heading, self.sentence, is_oil(under), is_class(under))
 
     def close_item(self) -> None:
         """End the item in hand and begin the next."""
@@ -75,13 +90,16 @@ class _Builder:
     def cue(self, cue: Cue) -> None:
         self.close_item()
         self.voices[-1] = cue.voice
+        self.outer_cue |= not self.parents and (cue.backward or cue.voice is not Voice.INGREDIENT)
         if cue.voice is Voice.INGREDIENT:
             self.heading = None
         self.item = self._item()
         self.item.backward = cue.backward
 
-    def stop(self) -> None:
+    def stop(self, end: int) -> None:
         self.close_item()
+        if not self.parents:
+            self.first_stop = self.first_stop or end
         self.sentence += 1
         self.voices[-1] = self.base[-1]
         if not self.parents:
@@ -93,6 +111,7 @@ class _Builder:
         self.close_item()
         if not self.parents and not heading.is_empty:
             self.heading = heading
+            heading.is_heading = True
             self.item = self._item()
 
     def open(self) -> None:
@@ -114,11 +133,23 @@ class _Builder:
         self.voices.pop()
 
 
-def _is_oil(under: Item) -> bool:
+def is_oil(under: Item) -> bool:
+    """Whether what hangs under this item is an oil or fat: "vegetable oil (one or more of: soybean, palm)"."""
     words = under.stretches[-1]
     if words and words[-1].word in _OILS:
         return True
     return under.in_oil and len(words) <= len(_ONE_OF) and all(token.word in _ONE_OF for token in words)
+
+
+def is_class(under: Item) -> bool:
+    """Whether what hangs under this item are additives of a class: "colours (120, 150d)"."""
+    words = under.stretches[-1]
+    return bool(words) and words[-1].word in _CLASSES
+
+
+def is_additive_class(word: str) -> bool:
+    """Whether a class of additives ends in this word."""
+    return word in _CLASSES
 
 
 def build(tokens: Sequence[Token], cues: Sequence[Cue], voice: Voice) -> Listing:
@@ -133,7 +164,7 @@ def build(tokens: Sequence[Token], cues: Sequence[Cue], voice: Voice) -> Listing
         elif token.mark is Mark.COMMA:
             builder.close_item()
         elif token.mark is Mark.STOP:
-            builder.stop()
+            builder.stop(token.end)
         elif token.mark is Mark.COLON:
             builder.colon()
         elif token.mark is Mark.OPEN:
@@ -142,4 +173,4 @@ def build(tokens: Sequence[Token], cues: Sequence[Cue], voice: Voice) -> Listing
             builder.close()
     left = len(builder.parents)
     builder.close_item()
-    return Listing(builder.items, left)
+    return Listing(builder.items, left, builder.outer_cue, builder.first_stop)

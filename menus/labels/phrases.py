@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from menus.labels.cues import Voice
 from menus.labels.lexicon import Term
-from menus.labels.listing import Item
+from menus.labels.listing import Item, is_additive_class
 from menus.labels.matcher import Match, Matcher
 from menus.labels.near_miss import harmless_slip
 from menus.labels.tokens import Mark, Token
@@ -15,6 +15,7 @@ from menus.labels.tokens import Mark, Token
 _OIL_WORDS = frozenset({"oil", "shortening", "fat"})
 _DENIALS = frozenset({"no", "non", "without", "not", "zero"})
 _BETWEEN_DENIAL = frozenset({"added", "any", "artificial", "contain", "of", "actual"})
+_BETWEEN_NUMBERS = frozenset({"and", "or", "ins", "no"})
 _SHORTEST_PART = 4
 
 
@@ -51,6 +52,11 @@ class ReadItem:
         return any(phrase.term.is_plain_name for phrase in self.phrases)
 
     @property
+    def is_mere_grammar(self) -> bool:
+        """Whether it names no ingredient at all: "contains 2% or less of"."""
+        return not self.unknown and not self.item.children and all(phrase.term.is_filler for phrase in self.phrases)
+
+    @property
     def names_something(self) -> bool:
         return any(not phrase.term.is_silent for phrase in self.phrases)
 
@@ -59,26 +65,44 @@ def read_item(item: Item, matcher: Matcher) -> ReadItem:
     """Match the item's words, mend what slipped, mark what is denied."""
     read = ReadItem(item, item.voice)
     for number, stretch in enumerate(item.stretches):
+        if not stretch:
+            continue
+        stretch = _numbered(item, stretch, matcher)
         matches, unknown = matcher.find(stretch)
-        matches, unknown = _joined(stretch, matches, unknown, matcher)
+        if unknown:
+            matches, unknown = _joined(stretch, matches, unknown, matcher)
         matches = _as_oils(item, number, stretch, matches, matcher)
         read.phrases.extend(_phrases(number, stretch, matches))
         read.unknown.extend(stretch[place] for place in unknown if _is_word(stretch[place]))
     return read
 
 
+def _numbered(item: Item, stretch: list[Token], matcher: Matcher) -> list[Token]:
+    """Numbers after the class of an additive are looked up as additives: "emulsifier (322)", "preservative 223"."""
+    if all(token.mark is not Mark.NUMBER for token in stretch):
+        return stretch
+    told: list[Token] = []
+    of_class = item.in_class
+    for token in stretch:
+        additive = f"e{token.word}" if token.mark is Mark.NUMBER and of_class else ""
+        if additive and matcher.term(additive) is not None:
+            told.append(Token(additive, token.start, token.end, Mark.WORD))
+            continue
+        told.append(token)
+        of_class = is_additive_class(token.word) or (of_class and token.word in _BETWEEN_NUMBERS)
+    return told
+
+
 def _is_word(token: Token) -> bool:
     return token.mark is Mark.WORD and len(token.word) > 1
 
 
-def _phrases(number: int, stretch: Sequence[Token], matches: Sequence[Match]) -> list[Phrase]:
+def _phrases(number: int, stretch: Sequence[Token], matches: Sequence[Match]) -> Iterator[Phrase]:
     denied = False
-    phrases = []
     for match in matches:
         denied = _is_denied(stretch, match, denied)
         start, end = stretch[match.first].start, stretch[match.last - 1].end
-        phrases.append(Phrase(match.term, start, end, number, denied and not match.term.is_silent))
-    return phrases
+        yield Phrase(match.term, start, end, number, denied and not match.term.is_silent)
 
 
 def _is_denied(stretch: Sequence[Token], match: Match, before: bool) -> bool:

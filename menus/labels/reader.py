@@ -2,177 +2,126 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
-from menus.labels.brackets import certain_codes, open_brackets
 from menus.labels.claims import Claim
-from menus.labels.cues import PRECAUTIONS, Voice, find_cues
-from menus.labels.cutoff import stops_in_mid_air
+from menus.labels.context import Context, context_of
+from menus.labels.contradictions import Told, contradictions
+from menus.labels.cutting import Passage, passages
 from menus.labels.evidence import ANY, Evidence, Kind, Part, Span
 from menus.labels.label import LabelText
-from menus.labels.law import forced_names
-from menus.labels.lexicon import SILENT, Entry, Lexicon, Meaning
-from menus.labels.listing import Item, build
-from menus.labels.matcher import matcher_of
-from menus.labels.near_miss import near_misses
-from menus.labels.phrases import Phrase, ReadItem, read_item
-from menus.labels.text import fold
-from menus.labels.tokens import Token, tokenise
-from menus.labels.tree import Node, Page, ReadPart
-from menus.labels.voices import settle
+from menus.labels.lexicon import Lexicon
+from menus.labels.parsing import Parsed, parse
+from menus.labels.tree import Node, nodes
 from menus.substances.catalogue import Catalogue
 
-_FIRST_VOICE = {
-    Part.INGREDIENTS: Voice.INGREDIENT,
-    Part.CONTAINS: Voice.DECLARED,
-    Part.PRECAUTIONARY: Voice.MAY_CONTAIN,
-    Part.CLAIMS: Voice.ASIDE,
-}
-_KIND_OF_VOICE = {
-    Voice.MAY_CONTAIN: Kind.MAY_CONTAIN,
-    Voice.SHARED_LINE: Kind.SHARED_LINE,
-    Voice.SHARED_FACILITY: Kind.SHARED_FACILITY,
-}
-_KIND_OF_MEANING = {
-    Meaning.NAMED: Kind.NAMED,
-    Meaning.DERIVED: Kind.DERIVED,
-    Meaning.USUAL: Kind.USUAL,
-    Meaning.GROUP: Kind.GROUP,
-    Meaning.MAY_DERIVE: Kind.MAY_DERIVE,
-    Meaning.EXEMPT: Kind.MAY_DERIVE,
-    Meaning.REFINED_OIL: Kind.REFINED_OIL,
-}
-_CERTAIN = frozenset({Meaning.NAMED, Meaning.DERIVED})
-_MISSABLE = _CERTAIN | {Meaning.GROUP, Meaning.USUAL}
 
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Reading:
-    """Everything one label version says."""
+    """Everything one label version says. Codes are at hand; spans and tree are worked out when asked for."""
 
-    evidence: tuple[Evidence, ...]
-    unread: tuple[Span, ...]
-    claims: tuple[Claim, ...]
-    parts: tuple[ReadPart, ...] = field(repr=False, compare=False)
+    label: LabelText
+    context: Context = field(repr=False)
+    listed: tuple[Passage, ...] = field(repr=False, compare=False)  # the ingredient list, stretch by stretch
+    beside: tuple[Passage, ...] = field(repr=False, compare=False)  # the other parts
+
+    @cached_property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """Every piece, in the order of the text."""
+        pieces = tuple(self._evidence())
+        return pieces + tuple(contradictions(pieces, self.claims, self._told(), self.context))
+
+    @cached_property
+    def unread(self) -> tuple[Span, ...]:
+        """The words that nobody knows."""
+        return tuple(_moved(span, start) for start, stretch in self.passages for span in stretch.unread)
+
+    @cached_property
+    def claims(self) -> tuple[Claim, ...]:
+        """What the label says it is free of."""
+        return tuple(
+            replace(claim, span=_moved(claim.span, start), reach=claim.reach and _moved(claim.reach, start))
+            for start, stretch in self.passages
+            for claim in stretch.claims
+        )
+
+    @property
+    def passages(self) -> tuple[Passage, ...]:
+        return self.listed + self.beside
 
     @property
     def tree(self) -> tuple[Node, ...]:
-        """The label's list as it nests, for display; made when asked for."""
-        return tuple(node for part in self.parts for node in part.nodes())
+        """The label's list as it nests, for display."""
+        return tuple(node for parsed in self.parsed() for node in nodes(parsed))
+
+    def parsed(self) -> Iterator[Parsed]:
+        """Every part taken apart, whole."""
+        for part, text in _written(self.label):
+            yield parse(part, text, self.context.matcher)
+
+    def kinds(self) -> dict[str, set[Kind]]:
+        """The kinds of evidence on each substance."""
+        told: dict[str, set[Kind]] = {}
+        for _, stretch in self.passages:
+            for code, kind in stretch.kinds:
+                told.setdefault(code, set()).add(kind)
+        if self.claims or any(Kind.DECLARED in kinds for kinds in told.values()):
+            told = {}  # the parts are held against each other, which needs their words in place
+            for piece in self.evidence:
+                told.setdefault(piece.substance, set()).add(piece.kind)
+            return told
+        for piece in self._on_the_whole():
+            told.setdefault(piece.substance, set()).add(piece.kind)
+        return told
+
+    def _told(self) -> Told:
+        stretches = [stretch for _, stretch in self.passages]
+        return Told(
+            accounts=frozenset[str]().union(*(stretch.accounts for stretch in stretches)),
+            declared=frozenset[str]().union(*(stretch.declared for stretch in stretches)),
+        )
+
+    def _evidence(self) -> Iterator[Evidence]:
+        for start, stretch in self.passages:
+            if start:
+                yield from (_piece_moved(piece, start) for piece in stretch.evidence)
+            else:
+                yield from stretch.evidence
+        yield from self._on_the_whole()
+
+    def _on_the_whole(self) -> Iterator[Evidence]:
+        """What only the label as a whole tells: that it stops in mid-air, that there is no list."""
+        if not self.listed:
+            yield Evidence(ANY, Kind.NO_LABEL)
+            return
+        start, last = self.listed[-1]
+        if last.cut_off is not None:
+            yield _piece_moved(last.cut_off, start)
 
 
 def read(label: LabelText, lexicon: Lexicon | None = None, catalogue: Catalogue | None = None) -> Reading:
     """Read every part of the label. Any text gives a reading; nothing in it can raise."""
-    reader = _Reader(label, lexicon or Lexicon.load(), catalogue or Catalogue.load())
-    return reader.reading()
+    context = context_of(label, lexicon or Lexicon.load(), catalogue or Catalogue.load())
+    listed: list[Passage] = []
+    beside: list[Passage] = []
+    for part, text in _written(label):
+        (listed if part is Part.INGREDIENTS else beside).extend(passages(context, part, text))
+    return Reading(label, context, tuple(listed), tuple(beside))
 
 
-class _Reader:
-    def __init__(self, label: LabelText, lexicon: Lexicon, catalogue: Catalogue) -> None:
-        self.label = label
-        self.lexicon = lexicon
-        self.catalogue = catalogue
-        self.matcher = matcher_of(lexicon)
-        self.forced = forced_names(catalogue, label.jurisdiction, label.regulator, label.seen_on)
-        self.evidence: list[Evidence] = []
-        self.unread: list[Span] = []
-        self.claims: list[Claim] = []
-        self.parts: list[ReadPart] = []
+def _written(label: LabelText) -> Iterator[tuple[Part, str]]:
+    return ((part, text) for part, text in label.parts() if text and not text.isspace())
 
-    def reading(self) -> Reading:
-        for part, text in self.label.parts():
-            if text and not text.isspace():
-                self._read_part(part, text)
-        if not self.label.ingredients.strip():
-            self.evidence.append(Evidence(ANY, Kind.NO_LABEL))
-        return Reading(tuple(self.evidence), tuple(self.unread), tuple(self.claims), tuple(self.parts))
 
-    def _read_part(self, part: Part, text: str) -> None:
-        folded = fold(text)
-        tokens = tokenise(folded)
-        listing = build(tokens, find_cues(folded.text), _FIRST_VOICE[part])
-        items = [read_item(item, self.matcher) for item in listing.items]
-        settle(items)
-        open_brackets(items)
-        page = Page(part, folded)
-        by_item = {read.item: read for read in items}
-        for read in items:
-            self._speak(read, by_item, page)
-        if part is Part.INGREDIENTS:
-            self._cut_off(tokens, listing.open_brackets, page)
-        self.parts.append(ReadPart(page, tuple(items)))
+def _moved(span: Span, by: int) -> Span:
+    return Span(span.part, span.start + by, span.end + by, span.words)
 
-    def _speak(self, read: ReadItem, by_item: dict[Item, ReadItem], page: Page) -> None:
-        for phrase in read.phrases:
-            if phrase.denied or read.voice is Voice.FREE or phrase.term.is_claim:
-                self._claim(phrase, page)
-            elif read.voice is not Voice.ASIDE or phrase.term.is_plain_name:
-                self._say(phrase, read, by_item, page)
-        if read.voice is not Voice.ASIDE and not read.item.headed:
-            for token in read.unknown:
-                self._wonder(token, page)
 
-    def _claim(self, phrase: Phrase, page: Page) -> None:
-        codes = {code for entry in phrase.term.entries for code in entry.substances}
-        if codes:
-            span = page.span(phrase.start, phrase.end)
-            self.claims.append(Claim(span, tuple(sorted(codes)), phrase.term.phrase))
-
-    def _say(self, phrase: Phrase, read: ReadItem, by_item: dict[Item, ReadItem], page: Page) -> None:
-        if self._is_said_better(phrase, read, by_item):
-            return
-        span: Span | None = None
-        for entry in phrase.term.entries:
-            if not entry.holds(self.label.jurisdiction, self.label.seen_on):
-                continue
-            for code in entry.substances:
-                kind = self._kind(entry, code, read.voice, read.is_opened)
-                if kind is None:
-                    continue
-                span = span or page.span(phrase.start, phrase.end)
-                self.evidence.append(Evidence(code, kind, span, phrase.term.phrase, entry.source, entry.verified))
-
-    def _kind(self, entry: Entry, code: str, voice: Voice, opened: bool) -> Kind | None:
-        meaning = entry.meaning
-        if meaning in SILENT:
-            return None
-        if meaning is Meaning.MAY_DERIVE and (opened or code in self.forced):
-            return None
-        if meaning in (Meaning.USUAL, Meaning.EXEMPT) and opened:
-            return None
-        if voice in PRECAUTIONS and meaning is not Meaning.REFINED_OIL:
-            return None if meaning in (Meaning.MAY_DERIVE, Meaning.EXEMPT) else _KIND_OF_VOICE[voice]
-        if voice is Voice.DECLARED and meaning in _CERTAIN:
-            return Kind.DECLARED
-        return _KIND_OF_MEANING[meaning]
-
-    def _is_said_better(self, phrase: Phrase, read: ReadItem, by_item: dict[Item, ReadItem]) -> bool:
-        """A bare group beside its member in brackets adds nothing: "fish (cod)", "almonds (tree nuts)"."""
-        if not phrase.term.is_plain_name:
-            return False
-        beside = read.specified
-        if read.item.parent is not None and read.is_plain:
-            beside |= certain_codes(by_item[read.item.parent])
-        if not beside:
-            return False
-        groups = {code for entry in phrase.term.entries for code in entry.substances}
-        return any(code in self.catalogue.descendants(group) for group in groups for code in beside)
-
-    def _wonder(self, token: Token, page: Page) -> None:
-        span = page.span(token.start, token.end)
-        near = near_misses(self.lexicon, token.word)
-        suggestion = near[0].phrase if near else ""
-        self.unread.append(span)
-        self.evidence.append(Evidence(ANY, Kind.UNREAD_WORD, span, suggestion))
-        for term in near:
-            for entry in term.entries:
-                if entry.meaning in _MISSABLE:
-                    self.evidence.extend(
-                        Evidence(code, Kind.NEAR_MISS, span, term.phrase, entry.source, entry.verified)
-                        for code in entry.substances
-                    )
-
-    def _cut_off(self, tokens: list[Token], open_brackets: int, page: Page) -> None:
-        if stops_in_mid_air(tokens, open_brackets, page.folded):
-            last = tokens[-1]
-            self.evidence.append(Evidence(ANY, Kind.CUT_OFF, page.span(last.start, last.end)))
+def _piece_moved(piece: Evidence, by: int) -> Evidence:
+    if piece.span is None or not by:
+        return piece
+    return Evidence(
+        piece.substance, piece.kind, _moved(piece.span, by), piece.term, piece.source, piece.verified, piece.path
+    )

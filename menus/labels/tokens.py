@@ -34,9 +34,9 @@ class Token(NamedTuple):
 _PATTERN = re.compile(
     r"""
     (?P<joined>[^\W\d_]+-[ \t]*\r?\n\s*[^\W\d_]+)             # a word broken over two lines
-  | (?P<enumber>\be[ -]?\d{3,4}[a-f]?(?:\(?[ivx]+\)?)?\b)      # e471, E 150d, E-322
+  | (?P<enumber>\b(?:e|ins)[ .-]?\d{3,4}(?:[a-f]?(?:\([ivx]+\)|[ivx]+\b)|[a-f]?\b))  # e471, E 150d, INS 450(iii)
   | (?P<scanned>\b\d[^\W\d_]{2,}\b)                           # 0ats: a scanner's digit for a letter; 50g is a number
-  | (?P<number>\#?\d+(?:[.,]\d+)*(?:%|\b))
+  | (?P<number>\#?\d+(?:[.,]\d+)*(?:%|[a-f]\b|\b))              # 2%, 1,000 and the additive 150d
   | (?P<word>[^\W\d_](?:[^\W_]|'(?=[^\W_]))*)
   | (?P<open>[(\[{])
   | (?P<close>[)\]}])
@@ -65,8 +65,8 @@ def tokenise(folded: FoldedText) -> list[Token]:
         elif kind == "number":
             tokens.append(Token(text.strip("#%"), start, end, Mark.NUMBER))
         elif kind == "enumber":
-            number = text.replace(" ", "").replace("-", "").partition("(")[0]
-            tokens.append(Token(number, start, end, Mark.WORD))
+            digits = text.lstrip("eins .-").partition("(")[0]
+            tokens.append(Token(f"e{digits}", start, end, Mark.WORD))
         elif kind == "joined":
             tokens.append(Token(canonical(re.sub(r"-\s+", "", text)), start, end, Mark.WORD))
         elif kind == "and":

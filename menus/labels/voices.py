@@ -12,6 +12,8 @@ from menus.labels.cues import PRECAUTIONS, Voice
 from menus.labels.listing import Item
 from menus.labels.phrases import ReadItem
 
+_CONTAINS = ("contain",)
+
 
 def settle(items: Sequence[ReadItem]) -> None:
     """Give every item the voice it is really said in."""
@@ -47,12 +49,17 @@ def _starts_with_cue(read: ReadItem) -> bool:
 def _opens_declaration(read: ReadItem) -> bool:
     if read.item.voice is not Voice.INGREDIENT or not read.phrases:
         return False
-    return read.phrases[0].term.words[0] == "contain" and read.names_something
+    return read.phrases[0].term.words == _CONTAINS and read.names_something
+
+
+def is_heard_beyond(read: ReadItem) -> bool:
+    """Whether what it says turns what follows into a declaration."""
+    return _is_contains_heading(read) or _opens_declaration(read)
 
 
 def _is_contains_heading(read: ReadItem) -> bool:
     """ "Contains:" alone, with what it declares after its colon."""
-    return bool(read.item.headed) and [phrase.term.words for phrase in read.phrases] == [("contain",)]
+    return read.item.is_heading and [phrase.term.words for phrase in read.phrases] == [_CONTAINS]
 
 
 def _says_nothing(read: ReadItem) -> bool:

@@ -102,6 +102,12 @@ class Catalogue:
         """Codes that the law counted into this group once (coconut and tree nuts): a statement may still mean them."""
         return self._once_members[self.get(code).code]
 
+    def periods(self, jurisdiction: str) -> list[tuple[date | None, date | None]]:
+        """First and last day of every line of this jurisdiction's law."""
+        return [
+            (group.effective_from, group.effective_to) for group in self._groups if group.jurisdiction == jurisdiction
+        ]
+
     def groups(self, jurisdiction: str, on: date) -> tuple[Group, ...]:
         """Groups the law of this jurisdiction makes a label name on this day."""
         return tuple(group for group in self._groups if group.jurisdiction == jurisdiction and group.in_force(on))

@@ -15,7 +15,8 @@ KINDS = {
     "may-contain": {Kind.MAY_CONTAIN},
     "shared-line": {Kind.SHARED_LINE},
     "shared-facility": {Kind.SHARED_FACILITY},
-    "contains": {Kind.DECLARED, Kind.NAMED, Kind.MAY_CONTAIN},  # "contains traces of" is read as a precaution
+    # "contains traces of" is read as a precaution; sugar and salt cannot account for what is declared
+    "contains": {Kind.DECLARED, Kind.NAMED, Kind.MAY_CONTAIN, Kind.DISAGREEMENT},
 }
 
 

@@ -15,6 +15,7 @@ SECONDS = 8.0
 
 PIECES = [
     "(", ")", "([{)]}", ",", "made in a ", "made, ", "made and ", "may contain ", "free from milk, ", "no milk or ",
+    "vegan milk (", "emulsifier (322 ",
     "contains milk ", ". ", "a: ", "milk (", "a-\n", "a'", "1%", "oil (may contain (", "equipment that ", "is used in ",
 ]  # fmt: skip
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import combinations
 
 import pytest
 
-from menus.labels.lexicon import Entry, Lexicon, Meaning, words_of
+from menus.labels.evidence import Kind
+from menus.labels.label import LabelText
+from menus.labels.lexicon import SILENT, Entry, Lexicon, Meaning, Term, words_of
 from menus.labels.matcher import matcher_of
+from menus.labels.reader import read
 from menus.labels.text import fold
 from menus.labels.tokens import Mark, tokenise
 from menus.substances.catalogue import Catalogue
@@ -41,6 +45,59 @@ def test_every_phrase_is_reached_by_its_own_words() -> None:
         matches, unknown = matcher.find(tokens)
         assert [match.term for match in matches] == [term], term.phrase
         assert not unknown, term.phrase
+
+
+def test_no_row_stands_twice() -> None:
+    """A phrase speaks of a substance in one way at one place and time; only the law of a place may exempt it there."""
+    twice = {
+        (term.phrase, code)
+        for term in LEXICON
+        for one, other in combinations(term.entries, 2)
+        for code in set(one.substances) & set(other.substances)
+        if one.meaning is not Meaning.CLAIM is not other.meaning
+        if (not one.jurisdictions or not other.jurisdictions or one.jurisdictions & other.jurisdictions)
+        and {one.meaning, other.meaning} != {Meaning.MAY_DERIVE, Meaning.EXEMPT}
+    }
+    assert not twice
+
+
+def test_no_phrase_falls_silent_at_a_border() -> None:
+    """A phrase hides the words inside it, so where its rows do not hold, those words would go unheard."""
+    silent = [
+        (term.phrase, place)
+        for term in LEXICON
+        for place in JURISDICTIONS
+        if not any(row.holds(place, None) for row in term.entries)
+    ]
+    assert not silent
+
+
+KINDS = {
+    Meaning.NAMED: Kind.NAMED,
+    Meaning.DERIVED: Kind.DERIVED,
+    Meaning.USUAL: Kind.USUAL,
+    Meaning.GROUP: Kind.GROUP,
+    Meaning.MAY_DERIVE: Kind.MAY_DERIVE,
+    Meaning.EXEMPT: Kind.MAY_DERIVE,
+    Meaning.REFINED_OIL: Kind.REFINED_OIL,
+}
+
+
+def heard(term: Term, row: Entry) -> bool:
+    """Whether a label that consists of the phrase says what the row says, where the row holds and no law speaks."""
+    place = min(row.jurisdictions, default="us")
+    reading = read(LabelText(term.phrase, jurisdiction=place, regulator="none"))
+    if row.meaning is Meaning.CLAIM:
+        return bool(reading.claims)
+    said = {(piece.substance, piece.kind) for piece in reading.evidence if piece.kind is not Kind.CUT_OFF}
+    if row.meaning in SILENT:
+        return not said
+    return all((code, KINDS[row.meaning]) in said for code in row.substances)
+
+
+def test_every_row_is_its_own_case() -> None:
+    """Each phrase, read as a label by itself, gives just the evidence that its row promises; silent ones give none."""
+    assert not [(row.phrase, row.meaning) for term in LEXICON for row in term.entries if not heard(term, row)]
 
 
 def test_a_phrase_that_names_and_names_nothing_is_refused() -> None:

@@ -7,9 +7,10 @@ import unicodedata
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from menus.labels.evidence import ANY, Kind, Level
+from menus.labels.evidence import ANY, Kind, Level, Part
 from menus.labels.label import LabelText
 from menus.labels.reader import Reading, read
+from menus.labels.stretch import read_stretch
 
 INGREDIENTS = (
     "sugar",
@@ -39,6 +40,7 @@ INGREDIENTS = (
     "cocoa butter",
     "spices",
 )
+WHOLE_LABEL = {Kind.CUT_OFF, Kind.NO_LABEL, Kind.DISAGREEMENT, Kind.CLAIM_CONTRADICTED}
 unhurried = settings(deadline=None)  # the first reading loads the lexicon
 lists = st.lists(st.sampled_from(INGREDIENTS), min_size=1, max_size=8)
 label_like = st.text(st.sampled_from("milk eggwhatsoy,.;:()[]{}-/&*%0123456789\n'free may contain no"), max_size=300)
@@ -156,3 +158,47 @@ def test_a_claim_clears_nothing(ingredients: list[str], claim: str) -> None:
     assert before <= as_codes(read(LabelText(", ".join(ingredients), claims=claim)))
     assert before <= as_codes(read(LabelText(claim + ". " + ", ".join(ingredients))))
     assert before <= as_codes(read(LabelText(", ".join(ingredients) + ". " + claim)))
+
+
+SEPARATORS = (", ", ". ", " ", " (", "), ", ": ", ". Contains: ", ", may contain ", " [", "] ", "; ", ". No ", " and ")
+FRAGMENTS = (
+    *INGREDIENTS,
+    "crust",
+    "vegetable oil",
+    "contains 2% or less of",
+    "ingredients",
+    "soybean",
+    "tree nuts",
+    "cod liver oil",
+    "contains milk",
+    "made in a facility that processes nuts",
+    "is used in our facility",
+    "no milk",
+    "peanut-free",
+    "dried egg",
+    "zzyqqx",
+    "salt)",
+    "（",
+    "e450(iii",
+    "*",
+)
+mixtures = st.lists(st.tuples(st.sampled_from(FRAGMENTS), st.sampled_from(SEPARATORS)), max_size=14)
+
+
+@settings(deadline=None, max_examples=400)
+@given(mixtures)
+@example([("flour", ", "), ("soybean", " and "), ("contains milk", ", "), ("salt", "")])
+@example([("salt", ", "), ("*", "")])
+def test_a_list_read_in_stretches_says_what_it_says_as_one(mixture: list[tuple[str, str]]) -> None:
+    """Cutting a label up to read it faster changes nothing: not the codes, not the places, not the claims."""
+    text = "".join(part for pair in mixture for part in pair)
+    reading = read(LabelText(text))
+    whole = read_stretch(reading.context, Part.INGREDIENTS, text)
+    pieces = {piece for piece in reading.evidence if piece.kind not in WHOLE_LABEL}
+    assert pieces == set(whole.evidence)
+    assert set(reading.unread) == set(whole.unread)
+    assert {(claim.span, claim.substances) for claim in reading.claims} == {
+        (claim.span, claim.substances) for claim in whole.claims
+    }
+    cut_off = [piece for piece in reading.evidence if piece.kind is Kind.CUT_OFF]
+    assert cut_off == ([whole.cut_off] if whole.cut_off is not None else [])

@@ -56,7 +56,9 @@ def test_spans_survive_folding() -> None:
 
 def test_parts_speak_in_their_own_voice() -> None:
     """What is stored as a declaration or a precaution needs no heading."""
-    reading = read(LabelText("sugar", contains="milk, soy", precautionary="peanuts", claims="egg-free. Real fruit!"))
+    reading = read(
+        LabelText("natural flavor", contains="milk, soy", precautionary="peanuts", claims="egg-free. Real fruit!")
+    )
     assert {piece.kind for piece in pieces(reading, "milk")} == {Kind.DECLARED}
     assert {piece.kind for piece in pieces(reading, "peanut")} == {Kind.MAY_CONTAIN}
     assert [(claim.substances, claim.span.words) for claim in reading.claims] == [(("egg",), "egg")]
@@ -69,7 +71,8 @@ def test_parts_speak_in_their_own_voice() -> None:
         ("vegan cookie", "vegan", ("animal",)),
         ("peanut-free", "peanut", ("peanut",)),
         ("no milk or eggs", "milk", ("milk",)),
-        ("gluten free flour", "gluten", ("gluten",)),
+        ("gluten free flour", "gluten free flour", ("gluten",)),
+        ("gluten free oats", "gluten", ("gluten",)),
         ("plant-based spread (eggs)", "plant-based", ("animal",)),
         ("lactose-free milk", "lactose", ("lactose", "milk")),
     ],

@@ -1,0 +1,53 @@
+"""The reference page of imports, written from the kinds of file that are taken in and their columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from compliance.reports.markdown import table
+from menus.imports.kind import Kind
+from roster.imports.package import NEEDED, USEFUL
+from roster.imports.plan import KINDS
+from roster.imports.tables import columns_of
+
+INTRODUCTION = """# Imports
+
+Files are brought in on the page **Imports** or by a [command](commands.md). Every file is tried out first: whatever is
+not sound is listed with its row, its column, what is wrong and how to mend it, and while anything is, nothing is saved.
+
+A sheet is CSV (UTF-8, commas) or XLSX; what the file is decides, not its name. The first row names exactly the columns
+below, in any order; the page hands out an empty template. Cells are text: a formula is refused. A column that is not
+needed may stay empty. The examples are invented.
+"""
+
+CLASS_LIST = """## Class list
+
+A OneRoster package: a zip (or, by command, a folder) of CSV files with `manifest.csv` at its top, given as *bulk*. Each
+file has all the columns of the standard; those below are read, and the others are left out before anything is stored.
+Sources stand in `roster/imports/data/columns.csv`.
+"""
+
+
+def imports_page() -> str:
+    """Return the page: every kind of sheet with its columns, then the files of a class list."""
+    return "\n".join([INTRODUCTION, *map(_sheet, KINDS.values()), CLASS_LIST, *_packages()])
+
+
+def _sheet(kind: Kind) -> str:
+    rows = [
+        (f"`{column.name}`", "yes" if column.required else "", column.help, column.example) for column in kind.columns
+    ]
+    return f"## {kind.title}\n\n{table(('Column', 'Needed', 'What it holds', 'Example'), rows)}"
+
+
+def _packages() -> Iterator[str]:
+    for version, needed in NEEDED.items():
+        rows = [
+            (f"`{name}.csv`", "yes" if name in needed else "", _columns(version, name)) for name in (*needed, *USEFUL)
+        ]
+        yield f"### OneRoster {version}\n\n{table(('File', 'Needed', 'Columns read'), rows)}"
+
+
+def _columns(version: str, name: str) -> str:
+    columns = columns_of(version, name)
+    return ", ".join(f"`{column}`" for column in columns.all if column in columns.read)
