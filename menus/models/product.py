@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import models
-from django.db.models import OuterRef, Prefetch, Q, Subquery
+from django.db.models import Prefetch, Q
 
 from menus.gtin import validate_gtin
 from menus.models.label import Label
@@ -39,9 +39,7 @@ class ProductQuerySet(models.QuerySet["Product"]):
 
     def with_label(self, at: datetime) -> ProductQuerySet:
         """Add `current_labels`: the one label version that was current at that moment, or an empty list."""
-        newest = Label.objects.filter(product=OuterRef("product"), recorded_at__lte=at).order_by("-number")
-        current = Label.objects.filter(recorded_at__lte=at, number=Subquery(newest.values("number")[:1]))
-        return self.prefetch_related(Prefetch("labels", queryset=current, to_attr="current_labels"))
+        return self.prefetch_related(Prefetch("labels", queryset=Label.objects.current(at), to_attr="current_labels"))
 
     def for_kitchen(self) -> ProductQuerySet:
         """Products that a kitchen buys, as opposed to treats that turned up in a classroom."""
