@@ -13,8 +13,8 @@ RULE = Rule(
     trace=Outcome.REFER,
     ingredient=Outcome.NONE_FOUND,
     reason=(
-        "“{words}” in {place} is an oil that the law does not count as an allergen when highly refined; "
-        "licensed staff decide for each child."
+        "“{words}” in {place} is an oil, or made from one, that the law does not count as an allergen when highly "
+        "refined; licensed staff decide for each child."
     ),
     why="The exemption is a matter of law, the tolerance a matter of the child; studies disagree.",
     source="US FD&C Act s.201(qq)(2)(A)",

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from menus.labels.claims import Claim
 from menus.labels.context import Context
-from menus.labels.evidence import ANY, CERTAIN, Evidence, Kind
+from menus.labels.evidence import ANY, CERTAIN, Evidence, Kind, Part
 from menus.substances.catalogue import Catalogue
 
 
@@ -29,13 +29,19 @@ def contradictions(
     """Every contradiction, once for a substance."""
     declared = _first_by_substance(piece for piece in pieces if piece.kind is Kind.DECLARED)
     listed = _first_by_substance(piece for piece in pieces if piece.kind in CERTAIN - {Kind.DECLARED})
-    if told.declared & context.duty and told.accounts:
-        owed = told.declared & context.duty
+    owed = (told.declared | _supplied(declared.values())) & context.duty
+    if owed and told.accounts:
         named = (piece for code, piece in declared.items() if code in owed)
         yield from _unaccounted(named, told.accounts, context.catalogue)
+    if told.declared & context.duty and told.accounts:
         yield from _left_out(listed.values(), told.declared, context)
     if claims:
         yield from _contradicted([piece for piece in pieces if piece.kind in CERTAIN], claims, context.catalogue)
+
+
+def _supplied(declared: Iterable[Evidence]) -> frozenset[str]:
+    """What only the supplier's data declare. They need not be whole, so what they leave out is no contradiction."""
+    return frozenset(piece.substance for piece in declared if piece.span and piece.span.part is Part.SUPPLIED)
 
 
 def _unaccounted(declared: Iterable[Evidence], accounts: frozenset[str], catalogue: Catalogue) -> Iterator[Evidence]:

@@ -33,24 +33,37 @@ class Cue:
 
 
 _MAKE = (
-    r"(?:made|manufactured|produced|processed|packed|packaged|prepared|baked|handled|stored|roasted|bottled|sliced|"
-    r"assembled|crafted|created|run|filled|cooked|fried|blended|mixed)"
+    r"(?:made|manufactured|ma?n[a-z]{1,3}fa[a-z]{2,7}ed|produced|proc{1,2}es{1,2}ed|packed|pack[ae]?ged|prepared|baked|"
+    r"handled|stored|roasted|bottled|sliced|assembled|crafted|created|run|filled|cooked|fried|blended|mixed)"
 )
 _MADE = rf"{_MAKE}(?:\s*(?:,|and|&|or|/|and/or)\s*{_MAKE}){{0,6}}"
 _PLACE = (
-    r"(?:facilit(?:y|ies)|plants?(?![\s-]+(?:based|protein|fib|sterol|extract))|factor(?:y|ies)|sites?|premises|kitchens?|"
+    r"(?:facilit(?:y|ies)|fac[il]{1,4}t(?:y|iy|es|ies)|plants?(?![\s-]+(?:based|protein|fib|sterol|extract))|factor(?:y|ies)|sites?|premises|kitchens?|"
     r"baker(?:y|ies)|buildings?|environments?|areas?|establishments?|warehouses?|locations?)"
 )
-_LINE = r"(?:equipment|machinery|machines?|lines?|fryers?|utensils)"
+_LINE = r"(?:equipment|equipt?e?ment|equp[a-z]{0,2}ment|machinery|machines?|lines?|fryers?|utensils)"
+_CONTAIN = r"c(?:on|un|om|an)(?:t?(?:ai|ia|a|al|ei|i)|ati)n"
 _NOTICE = r"(?:information|info|advice|warnings?|statement|declaration|alert|notice|contents?)"
 _USED = rf"\b(?:is|are)\s+(?:also\s+)?(?:used|handled|present|{_MAKE})\s+(?:in|at|on)"
+_AT_END = r"(?!\s+(?:that|which|where|also|with|handling|processing|using|containing|shared)\b)"
+"""A statement that looks back ends there; "is made in a plant that handles…" looks ahead."""
 _BETWEEN = r"(?:[a-z']+[\s/-]+){0,5}?"
 
 _PLACES = (
-    "facilit", "plant", "factor", "site", "premises", "kitchen", "baker", "building", "environment", "area",
+    "facil", "faclit", "plant", "factor", "site", "premises", "kitchen", "baker", "building", "environment", "area",
     "establishment", "warehouse", "location",
 )  # fmt: skip
-_LINES = ("equipment", "machine", "line", "fryer", "utensil")
+_LINES = ("equip", "equp", "machine", "line", "fryer", "utensil")
+_ABROAD = (
+    "usine", "atelier", "etablissement", "boulangerie", "cuisine",
+    "planta", "fabrica", "instalacion", "establecimiento",
+)  # fmt: skip
+_LINES_ABROAD = ("equipement", "ligne", "chaine", "equipo", "linea", "maquinaria")
+_MADE_ABROAD = (
+    r"(?:fabrique|produit|prepare|transforme|emballe|conditionne)e?s?\s+(?:dans|sur|en)|"
+    r"(?:elaborad|fabricad|procesad|producid|empacad|envasad|preparad|hech)[oa]s?\s+en"
+)
+_ARTICLE = r"\s+(?:(?:de|des|du|les?|la|las|los|une?|una?|el|l'|d'|meme|misma|mismo|mismas|mismos)\s*){0,3}"
 
 _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
     (
@@ -67,8 +80,19 @@ _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
     (Voice.SHARED_LINE, _LINES, rf"\b{_MADE}\s+(?:on|using|with|in)\s+{_BETWEEN}{_LINE}\b"),
     (
         Voice.SHARED_LINE,
-        ("shared", "same", "common"),
-        r"\b(?:shared|same|common)\s+(?:\w+\s+)?(?:equipment|machinery|machines?|lines?|fryers?)\b",
+        ("share", "sharing", "same", "common"),
+        rf"\b(?:shar(?:ed?|es|ing)|same|common)\s+(?:\w+\s+)?{_LINE}\b",
+    ),
+    (
+        Voice.SHARED_LINE,
+        _LINES_ABROAD,
+        rf"\b(?:{_MADE_ABROAD}){_ARTICLE}(?:equipements?|lignes?|chaines?|equipos?|lineas?|maquinaria)\b",
+    ),
+    (
+        Voice.SHARED_FACILITY,
+        _ABROAD,
+        rf"\b(?:{_MADE_ABROAD}){_ARTICLE}"
+        r"(?:usines?|ateliers?|etablissements?|boulangeries?|cuisines?|plantas?|fabricas?|instalacion(?:es)?|establecimientos?)\b",
     ),
     (
         Voice.SHARED_LINE,
@@ -90,8 +114,8 @@ _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
     (Voice.SHARED_FACILITY, ("warehouse",), r"\bwarehouse\s+(?:also\s+)?(?:stores|handles|holds)\b"),
     (
         Voice.SHARED_FACILITY,
-        ("shared", "same"),
-        r"\b(?:shared|same)\s+(?:facilit(?:y|ies)|factory|plant|premises|kitchen|bakery)\b",
+        ("share", "sharing", "same"),
+        r"\b(?:shar(?:ed?|es|ing)|same)\s+(?:a\s+)?(?:facilit(?:y|ies)|factory|plant|premises|kitchen|bakery)\b",
     ),
     (
         Voice.SHARED_FACILITY,
@@ -100,16 +124,29 @@ _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
         r"(?:process|handl|us(?:es|ing)|produc|pack|stor|mak(?:es|ing))",
     ),
     (
+        Voice.SHARED_FACILITY,
+        ("company",),
+        r"\bcompany\s+(?:that|which)\s+(?:also\s+)?(?:process|handl|us(?:es|ing)|produc|pack|stor|mak(?:es|ing))",
+    ),
+    (
         Voice.MAY_CONTAIN,
-        ("may", "might", "could", "can", "possibly", "peut", "puede"),
-        r"\b(?:may|might|could|can|possibly|peut|puede)\s+(?:\w+ly\s+|also\s+|sometimes\s+)?"
-        r"(?:contain|contenir|contener)(?:s|ing)?\b",
+        ("may", "might", "could", "can", "possibly", "peut", "puede", "pourrait", "podria", "puo", "pode"),
+        r"\b(?:may|might|could|can|possibly|peut|puede|pourrait|podria|puo|pode)\s+"
+        r"(?:\w+ly\s+|also\s+|sometimes\s+|aussi\s+|tambien\s+)?"
+        rf"(?:{_CONTAIN}|contenir|contener|contenere|conter)(?:s|ing)?\b",
+    ),
+    (Voice.MAY_CONTAIN, ("maycontain",), r"\bmaycontain"),
+    (Voice.MAY_CONTAIN, ("allergic",), r"\ballergic\s+to\b"),
+    (
+        Voice.MAY_CONTAIN,
+        ("spuren", "eventuelle", "presence"),
+        r"\b(?:kann\s+)?spuren\s+von\b|\b(?:presence|traces)\s+(?:possible|eventuelle)s?\s+d[eu']",
     ),
     (Voice.MAY_CONTAIN, ("may",), r"\bmay\s+(?:\w+\s+)?(?:have\s+(?:come|been)|be\s+exposed|come\s+in)\b"),
     (
         Voice.MAY_CONTAIN,
         ("possible", "potential", "trace", "trazas"),
-        r"\b(?:possible\s+|potential\s+|trace\s+amounts?\s+of|(?<!contains )traces?\s+of|trazas\s+de)",
+        r"\b(?:possible\s+|potential\s+|trace\s+amounts?\s+of|(?<!contains )traces?\s+of|trazas\s+de|traces\s+d[e'])",
     ),
     (Voice.MAY_CONTAIN, ("cross",), r"\bcross[\s-]*(?:contact|contamination)\s+(?:\w+\s+)?(?:with|from|by)\b"),
     (
@@ -117,7 +154,11 @@ _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
         ("suitable", "recommended", "advised"),
         r"\b(?:not\s+suitable|unsuitable|not\s+recommended|not\s+advised)\s+for\b",
     ),
-    (Voice.MAY_CONTAIN, ("guarantee",), r"\b(?:cannot|can't|can\s+not|unable\s+to)\s+guarantee\b"),
+    (
+        Voice.MAY_CONTAIN,
+        ("guarantee",),
+        r"\b(?:cannot|can't|can\s+not|not|unable\s+to)\s+(?:be\s+)?guaranteed?\b(?:[^.;:,]{0,60}?\bfree\s+(?:of|from)\b)?",
+    ),
     (Voice.DECLARED, ("allerg",), rf"\ballerg(?:en|y|ens|ies|enic)\s*{_NOTICE}?\s*:"),
     (Voice.DECLARED, ("allerg",), rf"\ballerg(?:en|y)\s+{_NOTICE}\b"),
     (
@@ -141,12 +182,13 @@ _FORWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
 _BACKWARD: tuple[tuple[Voice, tuple[str, ...], str], ...] = (
     (Voice.SHARED_LINE, ("dairy",), r"(?<=dairy)\s+(?:equipment|line)\b"),
     (Voice.MAY_CONTAIN, ("may",), r"\bmay\s+(?:also\s+)?be\s+(?:present|found|used|contained)\b"),
-    (Voice.SHARED_FACILITY, _PLACES, rf"{_USED}\s+{_BETWEEN}{_PLACE}"),
-    (Voice.SHARED_LINE, _LINES, rf"{_USED}\s+{_BETWEEN}{_LINE}"),
+    (Voice.SHARED_FACILITY, _PLACES, rf"{_USED}\s+{_BETWEEN}{_PLACE}\b{_AT_END}"),
+    (Voice.SHARED_LINE, _LINES, rf"{_USED}\s+{_BETWEEN}{_LINE}\b{_AT_END}"),
     (Voice.MAY_CONTAIN, ("allerg",), r"\ballerg\w*\s+(?:sufferers\s+)?should\s+(?:avoid|not)\b"),
 )
 """Voice, the letters that any such text holds (looked for first: most labels hold few), and the pattern."""
 
+_STEMS = tuple(dict.fromkeys(stem for _, stems, _ in _FORWARD + _BACKWARD for stem in stems))
 _COMPILED = [(voice, stems, re.compile(pattern), False) for voice, stems, pattern in _FORWARD] + [
     (voice, stems, re.compile(pattern), True) for voice, stems, pattern in _BACKWARD
 ]
@@ -154,10 +196,13 @@ _COMPILED = [(voice, stems, re.compile(pattern), False) for voice, stems, patter
 
 def find_cues(text: str) -> list[Cue]:
     """Cues in order of place; where two begin together, the one written first in the tables wins."""
+    there = {stem for stem in _STEMS if stem in text}
+    if not there:
+        return []
     found = [
         (match.start(), rank, Cue(match.start(), match.end(), voice, backward))
         for rank, (voice, stems, pattern, backward) in enumerate(_COMPILED)
-        if any(stem in text for stem in stems)
+        if not there.isdisjoint(stems)
         for match in pattern.finditer(text)
     ]
     found.sort(key=lambda entry: entry[:2])
@@ -170,5 +215,5 @@ def find_cues(text: str) -> list[Cue]:
 
 
 def _denies(cue: Cue, before: Cue) -> bool:
-    """A denial inside a precaution ("a facility that does not handle nuts") still counts."""
-    return cue.voice is Voice.FREE and before.voice is not Voice.FREE
+    """A denial that reaches out of a precaution counts; "we cannot guarantee that it is free from" holds its own."""
+    return cue.voice is Voice.FREE and before.voice is not Voice.FREE and cue.end > before.end

@@ -25,6 +25,8 @@ class Level(IntEnum):
 class Kind(StrEnum):
     """Why a piece of evidence stands where it stands."""
 
+    __hash__ = str.__hash__  # an enum's own is written in Python, and kinds are hashed by the million
+
     NAMED = "named"  # the ingredient list says the substance itself
     DERIVED = "derived"  # the ingredient list names something made from it (whey)
     DECLARED = "declared"  # a "contains" declaration
@@ -40,6 +42,8 @@ class Kind(StrEnum):
     REFINED_OIL = "refined-oil"  # highly refined oil, exempt from naming
     NEAR_MISS = "near-miss"  # a slip of the pen away from a known word
     CARRY_OVER = "carry-over"  # equipment, oil, utensil, table
+    AIRBORNE = "airborne"  # cooking steam or flour dust, onto food that stood open
+    NEARBY = "nearby"  # it stood open beside the other: a splash, a drip, a crumb
     UNREAD_WORD = "unread-word"
     CUT_OFF = "cut-off"  # the text stops in mid-air
     NO_LABEL = "no-label"
@@ -64,6 +68,8 @@ LEVEL_OF_KIND = {
     Kind.REFINED_OIL: Level.POSSIBLE,
     Kind.NEAR_MISS: Level.POSSIBLE,
     Kind.CARRY_OVER: Level.POSSIBLE,
+    Kind.AIRBORNE: Level.POSSIBLE,
+    Kind.NEARBY: Level.POSSIBLE,
     Kind.UNREAD_WORD: Level.UNREAD,
     Kind.CUT_OFF: Level.UNREAD,
     Kind.NO_LABEL: Level.UNREAD,
@@ -75,8 +81,11 @@ LEVEL_OF_KIND = {
 CERTAIN = frozenset({Kind.NAMED, Kind.DERIVED, Kind.DECLARED})
 """The label says outright that it is in the food."""
 
-STANDING = frozenset({Kind.REFINED_OIL, Kind.ONCE_MEMBER})
+STANDING = frozenset({Kind.REFINED_OIL, Kind.ONCE_MEMBER, Kind.MAY_DERIVE})
 """What licensed staff may decide once for a child and a substance, whatever food it is in."""
+
+BY_WORD = frozenset({Kind.MAY_DERIVE})
+"""Standing decisions that hold for one term of the lexicon: whoever may have "natural flavor" may not have "spice"."""
 
 
 class Part(StrEnum):
@@ -86,6 +95,7 @@ class Part(StrEnum):
     CONTAINS = "contains"
     PRECAUTIONARY = "precautionary"
     CLAIMS = "claims"
+    SUPPLIED = "supplied"  # a supplier's data about it, which is on no package
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +112,7 @@ class Span:
 class Step:
     """One link between a food and the evidence: a recipe line, a product, a label version, a piece of equipment."""
 
-    kind: str  # "recipe" | "product" | "label" | "surface"
+    kind: str  # "recipe" | "product" | "label"; from the kitchen "at" | "surface" | "dish"
     ref: str  # the id of the row it stands for
     name: str  # as a person says it
 
@@ -116,7 +126,7 @@ class Evidence:
     span: Span | None = None
     term: str = ""  # the lexicon phrase that matched, or the word suggested for a near miss
     source: str = ""  # the published source of that lexicon row or rule
-    verified: str = ""  # "read" | "memory": whether that source was seen
+    verified: str = ""  # "read" | "memory": whether that source was seen; "local": accepted here
     path: tuple[Step, ...] = ()
 
     @property

@@ -1,96 +1,133 @@
-"""A reading laid open line by line: the list as it nests, the rows behind each word, what all of it says."""
+"""A reading laid open: the list as it nests, the rows behind each word, what all of it says."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
+from menus.labels.claims import Claim
+from menus.labels.context import Context
 from menus.labels.cues import Voice
-from menus.labels.evidence import Evidence, Level, Span
-from menus.labels.lexicon import Entry, Term
+from menus.labels.evidence import Evidence, Level, Part, Span
+from menus.labels.lexicon import Entry, Lexicon, Term
 from menus.labels.listing import Item
+from menus.labels.near_miss import near_misses
 from menus.labels.page import Page
 from menus.labels.parsing import Parsed
 from menus.labels.phrases import Phrase, ReadItem
 from menus.labels.reader import Reading
 
-_DEEPEST = 12
-"""How far items are indented: brackets nest as deep as a label is long."""
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Words that the lexicon knows, with the rows behind them."""
+
+    span: Span
+    term: Term
+    rows: tuple[Entry, ...]  # those that hold at the place and on the day of the label
+    elsewhere: tuple[Entry, ...]  # those that hold at other places or on other days
+    denied: bool  # "no milk", "milk-free"
 
 
-def explained(reading: Reading) -> Iterator[str]:
-    """Every line, from the words to what they say. Places are characters of the stored text."""
-    for parsed in reading.parsed():
-        yield f"{parsed.page.part}, as it nests"
-        yield from _items(parsed)
-    yield "what it says"
-    yield from _said(reading)
-    for claim in reading.claims:
-        denied = ", ".join(claim.substances)
-        yield f"  claims to be free of {denied}: {_quoted(claim.span)}; shown, and never believed"
+@dataclass(frozen=True, slots=True)
+class Strange:
+    """A word that nobody knows, and the nearest that the lexicon does, or none. A slip is taken for all of them."""
+
+    span: Span
+    near: tuple[Term, ...]
+    is_slip: bool
 
 
-def _items(parsed: Parsed) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One item of the list. Lines follow one another as the label does; what brackets hold is one deeper."""
+
+    depth: int  # from 1
+    spans: tuple[Span, ...]  # its words before, between and after its brackets
+    voice: Voice
+    is_opened: bool  # its brackets or what follows its colon tell what it is made of
+    known: tuple[Known, ...]
+    strange: tuple[Strange, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One part of the label."""
+
+    part: Part
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the label as a whole says of one substance."""
+
+    substance: str
+    level: Level
+    pieces: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """All of it. Places are characters of the stored text."""
+
+    parts: tuple[Listed, ...]
+    said: tuple[Said, ...]  # the gravest first
+    claims: tuple[Claim, ...]
+
+
+def explained(reading: Reading) -> Explained:
+    """Lay the reading open. Brackets nest as deep as a label is long, so nothing here recurses."""
+    return Explained(
+        parts=tuple(Listed(parsed.page.part, tuple(_lines(parsed, reading.context))) for parsed in reading.parsed()),
+        said=tuple(_said(reading)),
+        claims=reading.claims,
+    )
+
+
+def _lines(parsed: Parsed, context: Context) -> Iterator[Line]:
     depths: dict[Item, int] = {}
     for read in parsed.items:  # an item stands before what its brackets hold
         under = read.item.parent or read.item.heading
         depths[read.item] = depth = depths.get(under, 0) + 1 if under is not None else 1
-        pad = "  " * min(depth, _DEEPEST)
-        yield f"{pad}{_words(read, parsed.page)}{_manner(read)}"
-        for phrase in read.phrases:
-            yield from (f"{pad}    {line}" for line in _phrase(phrase, parsed.page))
-        for token in read.unknown:
-            yield f"{pad}    {_quoted(parsed.page.span(token.start, token.end))}: not known"
+        yield _line(depth, read, parsed.page, context)
 
 
-def _words(read: ReadItem, page: Page) -> str:
-    stretches = [stretch for stretch in read.item.stretches if stretch]
-    return " … ".join(_quoted(page.span(stretch[0].start, stretch[-1].end)) for stretch in stretches) or "(brackets)"
+def _line(depth: int, read: ReadItem, page: Page, context: Context) -> Line:
+    return Line(
+        depth=depth,
+        spans=tuple(page.span(words[0].start, words[-1].end) for words in read.item.stretches if words),
+        voice=read.voice,
+        is_opened=read.is_opened,
+        known=tuple(_known(phrase, page, context) for phrase in read.phrases),
+        strange=tuple(sorted(_strange(read, page, context.lexicon), key=lambda each: each.span.start)),
+    )
 
 
-def _manner(read: ReadItem) -> str:
-    notes = [] if read.voice is Voice.INGREDIENT else [f"said as {read.voice}"]
-    if read.is_opened:
-        notes.append("what it is made of is told")
-    return f"  [{'; '.join(notes)}]" if notes else ""
+def _known(phrase: Phrase, page: Page, context: Context) -> Known:
+    rows = phrase.term.entries
+    return Known(
+        span=page.span(phrase.start, phrase.end),
+        term=phrase.term,
+        rows=tuple(row for row in rows if row.holds(context.jurisdiction, context.on)),
+        elsewhere=tuple(row for row in rows if not row.holds(context.jurisdiction, context.on)),
+        denied=phrase.denied,
+    )
 
 
-def _phrase(phrase: Phrase, page: Page) -> Iterator[str]:
-    where = page.span(phrase.start, phrase.end)
-    denied = " (denied)" if phrase.denied else ""
-    for entry in phrase.term.entries:
-        yield f"{where.start}-{where.end} {phrase.term.phrase}{denied}: {_row(phrase.term, entry)}"
+def _strange(read: ReadItem, page: Page, lexicon: Lexicon) -> Iterator[Strange]:
+    for token in read.unknown:
+        yield Strange(page.span(token.start, token.end), near_misses(lexicon, token.word), is_slip=False)
+    for slip in read.slips:
+        yield Strange(page.span(slip.token.start, slip.token.end), slip.terms, is_slip=True)
 
 
-def _row(term: Term, entry: Entry) -> str:
-    substances = ", ".join(entry.substances)
-    places = f" in {', '.join(sorted(entry.jurisdictions))}" if entry.jurisdictions else ""
-    if term.is_silent and not substances:
-        return str(entry.meaning)
-    return f"{entry.meaning} {substances}{places} ({entry.source}; {entry.verified})"
-
-
-def _said(reading: Reading) -> Iterator[str]:
+def _said(reading: Reading) -> list[Said]:
     by_substance: dict[str, list[Evidence]] = {}
     for piece in reading.evidence:
         by_substance.setdefault(piece.substance, []).append(piece)
-    for code in sorted(by_substance, key=lambda code: (-_gravest(by_substance[code]), code)):
-        pieces = by_substance[code]
-        yield f"  {code}: {_gravest(pieces).name.lower()}"
-        yield from dict.fromkeys(f"    {_why(piece)}" for piece in pieces)
-    if not by_substance:
-        yield "  nothing that the lexicon knows; what the label leaves out, nobody has read"
-
-
-def _gravest(pieces: list[Evidence]) -> Level:
-    return max(piece.level for piece in pieces)
-
-
-def _why(piece: Evidence) -> str:
-    where = f" {_quoted(piece.span)} of {piece.span.part}" if piece.span else ""
-    suggested = f", {piece.term}" if piece.term else ""
-    source = f" ({piece.source}; {piece.verified})" if piece.source else ""
-    return f"{piece.kind}:{where}{suggested}{source}"
-
-
-def _quoted(span: Span) -> str:
-    return f"“{' '.join(span.words.split())}” {span.start}-{span.end}"
+    said = [
+        Said(code, max(piece.level for piece in pieces), tuple(dict.fromkeys(pieces)))
+        for code, pieces in by_substance.items()
+    ]
+    return sorted(said, key=lambda each: (-each.level, each.substance))

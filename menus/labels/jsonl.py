@@ -11,6 +11,9 @@ from typing import Any
 from menus.labels.evidence import ANY, LEVEL_OF_KIND, Kind, Level
 from menus.labels.label import LabelText
 from menus.labels.reader import Reading, read
+from menus.labels.supplied.codes import bare_code
+from menus.labels.supplied.levels import bare_level
+from menus.labels.supplied.rows import line_of
 from menus.substances.catalogue import Catalogue
 
 _PARTS = ("ingredients", "contains", "precautionary")
@@ -89,7 +92,25 @@ def _label(row: dict[str, Any], jurisdiction: str) -> LabelText:
         missing = " and ".join(repr(name) for name in ("id", "ingredients") if name not in row)
         raise BadRow(f"{missing} is missing, so the row cannot be answered; add it.")
     ingredients, contains, precautionary = (_text(row, name) for name in _PARTS)
-    return LabelText(ingredients, contains, precautionary, jurisdiction=jurisdiction)
+    return LabelText(ingredients, contains, precautionary, supplied=_supplied(row), jurisdiction=jurisdiction)
+
+
+def _supplied(row: dict[str, Any]) -> str:
+    """A supplier's allergen codes, as text or one by one."""
+    told = row.get("supplied")
+    if told is None or isinstance(told, str):
+        return told or ""
+    if not isinstance(told, list):
+        raise BadRow(f"'supplied' must be text or a list, not {type(told).__name__}; give one entry for each allergen.")
+    return "\n".join(_code_line(each, number) for number, each in enumerate(told, start=1))
+
+
+def _code_line(each: Any, number: int) -> str:
+    if not isinstance(each, dict) or not all(isinstance(each.get(name, ""), str) for name in ("code", "level")):
+        raise BadRow(f'entry {number} of \'supplied\' is not {{"code": text, "level": text}}; write it so.')
+    if not each.get("code", "").strip():
+        raise BadRow(f"entry {number} of 'supplied' has no 'code', so nobody can tell which allergen it is; add it.")
+    return line_of(bare_code(each["code"]), bare_level(each.get("level", "")))
 
 
 def _text(row: dict[str, Any], name: str) -> str:

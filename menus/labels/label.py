@@ -29,6 +29,7 @@ class LabelText:
     contains: str = ""
     precautionary: str = ""
     claims: str = ""
+    supplied: str = ""  # GS1 allergen codes, one a line: see menus.labels.supplied.rows
     jurisdiction: str = "us"  # "us" | "eu" | "uk" | "ca" | "anz" | "codex"
     regulator: str = ""  # "fda" | "fsis" | "none" (home-made); empty: the general food law of the place
     seen_on: date | None = None
@@ -45,4 +46,5 @@ class LabelText:
             (Part.CONTAINS, self.contains),
             (Part.PRECAUTIONARY, self.precautionary),
             (Part.CLAIMS, self.claims),
+            (Part.SUPPLIED, self.supplied),
         )

@@ -32,6 +32,8 @@ class Meaning(StrEnum):
 
 SILENT = frozenset({Meaning.CLAIM, Meaning.NONE, Meaning.FILLER})
 """Meanings that put no substance into the food."""
+LOCAL = "local"
+"""`verified` of a row that licensed staff accepted here; rows that ship with the service are `read` or `memory`."""
 _GRAMMAR = frozenset({Meaning.CLAIM, Meaning.FILLER})
 _PLAIN = frozenset({Meaning.NAMED, Meaning.GROUP})
 
@@ -83,6 +85,11 @@ class Term:
     def phrase(self) -> str:
         return self.entries[0].phrase
 
+    @property
+    def is_accepted_silence(self) -> bool:
+        """Whether licensed staff accepted it here as naming nothing: they signed for this spelling, for no slip of it."""
+        return self.is_silent and self.entries[0].verified == LOCAL
+
 
 @dataclass(frozen=True, eq=False)
 class Lexicon:
@@ -108,6 +115,16 @@ class Lexicon:
 
     def __iter__(self) -> Iterator[Term]:
         return iter(self.terms.values())
+
+    def with_entries(self, entries: Iterable[Entry]) -> Lexicon:
+        """This lexicon with rows of other phrases besides: what a phrase of its own means, no row can override.
+
+        Where two of the rows contradict each other, the one that names a substance holds.
+        """
+        fresh = [entry for entry in entries if words_of(entry.phrase) not in self.terms]
+        naming = {words_of(entry.phrase) for entry in fresh if entry.meaning not in SILENT}
+        kept = [entry for entry in fresh if entry.meaning not in SILENT or words_of(entry.phrase) not in naming]
+        return Lexicon(MappingProxyType({**self.terms, **Lexicon.build(kept).terms})) if kept else self
 
 
 def words_of(phrase: str) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ _FIRST_VOICE = {
     Part.CONTAINS: Voice.DECLARED,
     Part.PRECAUTIONARY: Voice.MAY_CONTAIN,
     Part.CLAIMS: Voice.ASIDE,
+    Part.SUPPLIED: Voice.DECLARED,  # its sentences: its rows of codes are no text to take apart
 }
 
 

@@ -9,14 +9,16 @@ from menus.labels.cues import Voice
 from menus.labels.lexicon import Term
 from menus.labels.listing import Item, is_additive_class
 from menus.labels.matcher import Match, Matcher
-from menus.labels.near_miss import harmless_slip
+from menus.labels.mending import Slip, mend
+from menus.labels.names import makers
 from menus.labels.tokens import Mark, Token
 
 _OIL_WORDS = frozenset({"oil", "shortening", "fat"})
-_DENIALS = frozenset({"no", "non", "without", "not", "zero"})
+_DENIALS = frozenset({"no", "non", "without", "not", "zero", "sans", "sin"})
 _BETWEEN_DENIAL = frozenset({"added", "any", "artificial", "contain", "of", "actual"})
 _BETWEEN_NUMBERS = frozenset({"and", "or", "ins", "no"})
-_SHORTEST_PART = 4
+_GLUTEN = ("gluten",)
+_PROMISES = frozenset({"guarantee", "guaranteed"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,7 @@ class ReadItem:
     item: Item
     voice: Voice
     phrases: list[Phrase] = field(default_factory=list)
+    slips: list[Slip] = field(default_factory=list)
     unknown: list[Token] = field(default_factory=list)
     is_opened: bool = False  # brackets or a heading say what it is made of
     specified: frozenset[str] = frozenset()  # the substances named in its brackets or under its heading
@@ -44,7 +47,9 @@ class ReadItem:
     @property
     def is_plain(self) -> bool:
         """Whether it is nothing but substances' own names and grammar, as declarations are."""
-        return not self.unknown and all(phrase.term.is_filler or phrase.term.is_plain_name for phrase in self.phrases)
+        return not (self.unknown or self.slips) and all(
+            phrase.term.is_filler or phrase.term.is_plain_name for phrase in self.phrases
+        )
 
     @property
     def names_plainly(self) -> bool:
@@ -54,7 +59,9 @@ class ReadItem:
     @property
     def is_mere_grammar(self) -> bool:
         """Whether it names no ingredient at all: "contains 2% or less of"."""
-        return not self.unknown and not self.item.children and all(phrase.term.is_filler for phrase in self.phrases)
+        return not (self.unknown or self.slips or self.item.children) and all(
+            phrase.term.is_filler for phrase in self.phrases
+        )
 
     @property
     def names_something(self) -> bool:
@@ -70,10 +77,16 @@ def read_item(item: Item, matcher: Matcher) -> ReadItem:
         stretch = _numbered(item, stretch, matcher)
         matches, unknown = matcher.find(stretch)
         if unknown:
-            matches, unknown = _joined(stretch, matches, unknown, matcher)
+            mended = mend(stretch, matches, unknown, matcher)
+            matches = mended.matches
+            names = makers(stretch, matches, mended.unknown)
+            read.slips.extend(mended.slips)
+            read.unknown.extend(
+                stretch[place] for place in mended.unknown if place not in names and _is_word(stretch[place])
+            )
         matches = _as_oils(item, number, stretch, matches, matcher)
-        read.phrases.extend(_phrases(number, stretch, matches))
-        read.unknown.extend(stretch[place] for place in unknown if _is_word(stretch[place]))
+        matches = _as_free(stretch, matches, matcher)
+        read.phrases.extend(_phrases(number, stretch, matches, item.voice))
     return read
 
 
@@ -97,10 +110,11 @@ def _is_word(token: Token) -> bool:
     return token.mark is Mark.WORD and len(token.word) > 1
 
 
-def _phrases(number: int, stretch: Sequence[Token], matches: Sequence[Match]) -> Iterator[Phrase]:
+def _phrases(number: int, stretch: Sequence[Token], matches: Sequence[Match], voice: Voice) -> Iterator[Phrase]:
     denied = False
+    promises_nothing = voice is Voice.MAY_CONTAIN and any(token.word in _PROMISES for token in stretch)
     for match in matches:
-        denied = _is_denied(stretch, match, denied)
+        denied = not promises_nothing and _is_denied(stretch, match, denied)
         start, end = stretch[match.first].start, stretch[match.last - 1].end
         yield Phrase(match.term, start, end, number, denied and not match.term.is_silent)
 
@@ -119,47 +133,6 @@ def _is_denied(stretch: Sequence[Token], match: Match, before: bool) -> bool:
     return before
 
 
-def _joined(
-    stretch: Sequence[Token], matches: list[Match], unknown: list[int], matcher: Matcher
-) -> tuple[list[Match], list[int]]:
-    """Words run together ("wheatflour") or torn apart ("pow der") are read as the words they are made of."""
-    left: list[int] = []
-    found = list(matches)
-    strange = set(unknown)
-    skip = -1
-    for place in unknown:
-        if place == skip:
-            continue
-        torn = place + 1 in strange and matcher.term(stretch[place].word + stretch[place + 1].word)
-        if torn:
-            found.append(Match(torn, place, place + 2))
-            skip = place + 1
-            continue
-        parts = _parts(stretch[place].word, matcher) or _slip(stretch[place].word, matcher)
-        found.extend(Match(term, place, place + 1) for term in parts)
-        if not parts:
-            left.append(place)
-    found.sort(key=lambda match: match.first)
-    return found, left
-
-
-def _slip(word: str, matcher: Matcher) -> tuple[Term, ...]:
-    term = harmless_slip(matcher.lexicon, word)
-    return (term,) if term is not None else ()
-
-
-def _parts(word: str, matcher: Matcher) -> tuple[Term, ...]:
-    for cut in range(_SHORTEST_PART - 1, len(word) - _SHORTEST_PART + 2):
-        together = matcher.term(word[:cut], word[cut:])
-        if together is not None:
-            return (together,)
-    for cut in range(_SHORTEST_PART, len(word) - _SHORTEST_PART + 1):
-        first, second = matcher.term(word[:cut]), matcher.term(word[cut:])
-        if first is not None and second is not None:
-            return first, second
-    return ()
-
-
 def _as_oils(item: Item, number: int, stretch: Sequence[Token], matches: list[Match], matcher: Matcher) -> list[Match]:
     """A source that shares its "oil" with a neighbour or a heading is the oil: "soybean and palm oil"."""
     oily = item.in_oil or _next_word_is_oil(item, number)
@@ -174,6 +147,16 @@ def _as_oils(item: Item, number: int, stretch: Sequence[Token], matches: list[Ma
         if place == 0 or not oily:
             continue
         oily = matches[place - 1].term.is_filler or item.in_oil
+    return matches
+
+
+def _as_free(stretch: Sequence[Token], matches: list[Match], matcher: Matcher) -> list[Match]:
+    """ "Gluten free organic oats" are gluten-free oats, where the lexicon knows the two apart."""
+    for place, match in enumerate(matches):
+        if match.term.words == _GLUTEN and match.last < len(stretch) and stretch[match.last].word == "free":
+            told = [(later, matcher.term("gluten", "free", *later.term.words)) for later in matches[place + 1 :]]
+            matches[place + 1 :] = [Match(term or later.term, later.first, later.last) for later, term in told]
+            return matches
     return matches
 
 

@@ -14,6 +14,7 @@ from menus.labels.evidence import ANY, Evidence, Kind, Part, Span
 from menus.labels.label import LabelText
 from menus.labels.lexicon import Lexicon
 from menus.labels.parsing import Parsed, parse
+from menus.labels.supplied.said import supplied_passages
 from menus.labels.tree import Node, nodes
 from menus.substances.catalogue import Catalogue
 
@@ -57,24 +58,33 @@ class Reading:
         return tuple(node for parsed in self.parsed() for node in nodes(parsed))
 
     def parsed(self) -> Iterator[Parsed]:
-        """Every part taken apart, whole."""
+        """Every part of the package taken apart, whole."""
         for part, text in _written(self.label):
-            yield parse(part, text, self.context.matcher)
+            if part is not Part.SUPPLIED:  # codes are no words
+                yield parse(part, text, self.context.matcher)
 
     def kinds(self) -> dict[str, set[Kind]]:
         """The kinds of evidence on each substance."""
+        stretches = [stretch for _, stretch in self.passages]
+        pairs = set[tuple[str, Kind]]().union(*(stretch.kinds for stretch in stretches))
+        pairs.update((piece.substance, piece.kind) for piece in self._on_the_whole())
+        if any(stretch.is_weighed for stretch in stretches):
+            pairs.update((piece.substance, piece.kind) for piece in self._contradictions())
         told: dict[str, set[Kind]] = {}
-        for _, stretch in self.passages:
-            for code, kind in stretch.kinds:
-                told.setdefault(code, set()).add(kind)
-        if self.claims or any(Kind.DECLARED in kinds for kinds in told.values()):
-            told = {}  # the parts are held against each other, which needs their words in place
-            for piece in self.evidence:
-                told.setdefault(piece.substance, set()).add(piece.kind)
-            return told
-        for piece in self._on_the_whole():
-            told.setdefault(piece.substance, set()).add(piece.kind)
+        for code, kind in pairs:
+            told.setdefault(code, set()).add(kind)
         return told
+
+    def _contradictions(self) -> Iterator[Evidence]:
+        """What the parts of the label say against each other, for its kinds alone.
+
+        Putting every piece in its place is most of the work, and only a claim about one ingredient depends on places.
+        """
+        if any(claim.reach for _, stretch in self.passages for claim in stretch.claims):
+            return iter(self.evidence)
+        pieces = [piece for _, stretch in self.passages for piece in stretch.evidence]
+        claims = [claim for _, stretch in self.passages for claim in stretch.claims]
+        return contradictions(pieces, claims, self._told(), self.context)
 
     def _told(self) -> Told:
         stretches = [stretch for _, stretch in self.passages]
@@ -107,7 +117,10 @@ def read(label: LabelText, lexicon: Lexicon | None = None, catalogue: Catalogue 
     listed: list[Passage] = []
     beside: list[Passage] = []
     for part, text in _written(label):
-        (listed if part is Part.INGREDIENTS else beside).extend(passages(context, part, text))
+        if part is Part.SUPPLIED:
+            beside.extend(supplied_passages(context, text))
+        else:
+            (listed if part is Part.INGREDIENTS else beside).extend(passages(context, part, text))
     return Reading(label, context, tuple(listed), tuple(beside))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from menus.labels.brackets import certain_codes
@@ -9,8 +10,9 @@ from menus.labels.claims import Claim
 from menus.labels.context import Context
 from menus.labels.cues import PRECAUTIONS, Voice
 from menus.labels.evidence import ANY, Evidence, Kind, Span
-from menus.labels.lexicon import SILENT, Entry, Meaning
+from menus.labels.lexicon import SILENT, Entry, Meaning, Term
 from menus.labels.listing import Item
+from menus.labels.mending import Slip
 from menus.labels.near_miss import near_misses
 from menus.labels.page import Page
 from menus.labels.phrases import Phrase, ReadItem
@@ -50,27 +52,28 @@ class Speaker:
 
     def speak(self, read: ReadItem) -> None:
         """Take in all that this item says."""
+        claiming = [phrase for phrase in read.phrases if _claims(phrase, read)]
+        if claiming:
+            reach = self._reach(read)
+            for phrase in claiming:
+                self._claim(phrase, reach)
         for phrase in read.phrases:
-            if phrase.term.is_silent and not phrase.term.is_claim:
-                continue
-            is_denied = phrase.denied or read.voice is Voice.FREE
-            if is_denied or phrase.term.is_claim:
-                self._claim(phrase, read)
-            if is_denied or phrase.term.is_silent:
+            if phrase.term.is_silent or _is_denied(phrase, read):
                 continue
             if read.voice is not Voice.ASIDE or phrase.term.is_plain_name:
                 self._say(phrase, read)
         if read.voice is not Voice.ASIDE and not read.item.headed:
             for token in read.unknown:
                 self._wonder(token, read.voice)
+            for slip in read.slips:
+                self._suspect(slip, read.voice)
 
-    def _claim(self, phrase: Phrase, read: ReadItem) -> None:
+    def _claim(self, phrase: Phrase, reach: Span | None) -> None:
         entries = [entry for entry in phrase.term.entries if entry.meaning is Meaning.CLAIM] or phrase.term.entries
         codes = {code for entry in entries for code in entry.substances}
         denied = {code for entry in entries if entry.meaning in _CLAIMED for code in entry.substances}
         if codes:
             span = self.page.span(phrase.start, phrase.end)
-            reach = self._reach(read)
             self.claims.append(Claim(span, tuple(sorted(codes)), phrase.term.phrase, tuple(sorted(denied)), reach))
 
     def _reach(self, read: ReadItem) -> Span | None:
@@ -140,6 +143,15 @@ class Speaker:
             self.accounts.add(ANY)
         self.unread.append(span)
         self.evidence.append(Evidence(ANY, Kind.UNREAD_WORD, span, suggestion))
+        self._miss(near, span)
+
+    def _suspect(self, slip: Slip, voice: Voice) -> None:
+        """A word plainly meant for a known one is no riddle, yet never more than possible."""
+        if voice is Voice.INGREDIENT:
+            self.accounts.update(code for term in slip.terms for entry in term.entries for code in entry.substances)
+        self._miss(slip.terms, self.page.span(slip.token.start, slip.token.end))
+
+    def _miss(self, near: Iterable[Term], span: Span) -> None:
         for term in near:
             for entry in term.entries:
                 if entry.meaning in _MISSABLE:
@@ -147,3 +159,12 @@ class Speaker:
                         Evidence(code, Kind.NEAR_MISS, span, term.phrase, entry.source, entry.verified)
                         for code in entry.substances
                     )
+
+
+def _is_denied(phrase: Phrase, read: ReadItem) -> bool:
+    return phrase.denied or read.voice is Voice.FREE
+
+
+def _claims(phrase: Phrase, read: ReadItem) -> bool:
+    """Whether it says that something is not in the food: "vegan", and every substance denied."""
+    return phrase.term.is_claim or (_is_denied(phrase, read) and not phrase.term.is_silent)

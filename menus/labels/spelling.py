@@ -47,6 +47,7 @@ _STAYS = frozenset(
         "various",
         "mass",
         "isinglass",
+        "sans",
     }
 )
 

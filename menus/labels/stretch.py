@@ -29,6 +29,7 @@ class Stretch:
     kinds: frozenset[tuple[str, Kind]]
     accounts: frozenset[str]  # codes that its ingredients may hold, forced into words or not; ANY for words not read
     declared: frozenset[str]  # codes that a declaration in it names, not a "contains" in the middle of the list
+    is_weighed: bool  # it claims or declares, which is held against the rest of the label
     stands_alone: bool  # it says the same among its neighbours as by itself, and so do they
     first_stop: int  # where its first sentence outside brackets ends; 0 if it has no full stop
 
@@ -40,9 +41,21 @@ def read_stretch(context: Context, part: Part, text: str) -> Stretch:
     return _kept(context, part, text)
 
 
+@lru_cache(maxsize=256)
+def kept_alone(context: Context) -> dict[str, Stretch]:
+    """The stretches of ingredient lists read lately under this context that stand alone, by their text."""
+    return {}
+
+
 @lru_cache(maxsize=_KEPT)
 def _kept(context: Context, part: Part, text: str) -> Stretch:
-    return _read(context, part, text)
+    stretch = _read(context, part, text)
+    if stretch.stands_alone:
+        alone = kept_alone(context)
+        if len(alone) >= _KEPT:
+            alone.clear()
+        alone[text] = stretch
+    return stretch
 
 
 def _read(context: Context, part: Part, text: str) -> Stretch:
@@ -50,14 +63,16 @@ def _read(context: Context, part: Part, text: str) -> Stretch:
     speaker = Speaker(context, parsed.page, {read.item: read for read in parsed.items})
     for read in parsed.items:
         speaker.speak(read)
+    kinds = frozenset((piece.substance, piece.kind) for piece in speaker.evidence)
     return Stretch(
         evidence=tuple(speaker.evidence),
         unread=tuple(speaker.unread),
         claims=tuple(speaker.claims),
         cut_off=_cut_off(parsed) if part is Part.INGREDIENTS else None,
-        kinds=frozenset((piece.substance, piece.kind) for piece in speaker.evidence),
+        kinds=kinds,
         accounts=frozenset(speaker.accounts),
         declared=declared_codes(parsed.items),
+        is_weighed=bool(speaker.claims) or any(kind is Kind.DECLARED for _, kind in kinds),
         stands_alone=part is Part.INGREDIENTS and stands_alone(parsed),
         first_stop=_located(parsed, parsed.listing.first_stop),
     )
@@ -77,3 +92,4 @@ def _located(parsed: Parsed, place: int) -> int:
 def forget() -> None:
     """Let go of every stretch kept: for measuring."""
     _kept.cache_clear()
+    kept_alone.cache_clear()

@@ -67,5 +67,7 @@ _LOOKALIKES = {
     "؛": ";",
     "；": ";",
     "…": "...",
+    "™": " ",
+    "℠": " ",
 }
 _INVISIBLE = frozenset("\u00ad\u200b\u200c\u200d\u2060\ufeff")

@@ -29,6 +29,7 @@ class Token(NamedTuple):
     start: int
     end: int
     mark: Mark
+    is_owner: bool = False  # written with 's: "baker's"
 
 
 _PATTERN = re.compile(
@@ -37,6 +38,7 @@ _PATTERN = re.compile(
   | (?P<enumber>\b(?:e|ins)[ .-]?\d{3,4}(?:[a-f]?(?:\([ivx]+\)|[ivx]+\b)|[a-f]?\b))  # e471, E 150d, INS 450(iii)
   | (?P<scanned>\b\d[^\W\d_]{2,}\b)                           # 0ats: a scanner's digit for a letter; 50g is a number
   | (?P<number>\#?\d+(?:[.,]\d+)*(?:%|[a-f]\b|\b))              # 2%, 1,000 and the additive 150d
+  | (?P<elided>\b[dl]'(?=[^\W\d_]{3}))                         # d'orge, l'huile
   | (?P<word>[^\W\d_](?:[^\W_]|'(?=[^\W_]))*)
   | (?P<open>[(\[{])
   | (?P<close>[)\]}])
@@ -59,21 +61,21 @@ def tokenise(folded: FoldedText) -> list[Token]:
         kind = match.lastgroup
         text, start, end = match.group(), match.start(), match.end()
         if kind == "word":
-            tokens.append(Token(canonical(text), start, end, Mark.WORD))
+            tokens.append(Token(canonical(text), start, end, Mark.WORD, text.endswith("'s")))
         elif kind == "scanned":
             tokens.append(Token(text, start, end, Mark.NUMBER if text[1:] in _UNITS else Mark.WORD))
         elif kind == "number":
             tokens.append(Token(text.strip("#%"), start, end, Mark.NUMBER))
         elif kind == "enumber":
             digits = text.lstrip("eins .-").partition("(")[0]
-            tokens.append(Token(f"e{digits}", start, end, Mark.WORD))
+            tokens.append(Token(f"e{digits.rstrip('ivx')}", start, end, Mark.WORD))
         elif kind == "joined":
             tokens.append(Token(canonical(re.sub(r"-\s+", "", text)), start, end, Mark.WORD))
         elif kind == "and":
             tokens.append(Token("and", start, end, Mark.WORD))
         elif kind == "stop" and tokens and _shortens(tokens[-1], text, start):
             continue
-        elif kind is not None:
+        elif kind in _MARKS:
             tokens.append(Token(text, start, end, _MARKS[kind]))
     return tokens
 

@@ -13,6 +13,8 @@ from menus.labels.listing import Item
 from menus.labels.phrases import ReadItem
 
 _CONTAINS = ("contain",)
+_PLACING = frozenset({"in", "on", "en"})
+"""Short words a statement may open with: "in a facility that also handles…"."""
 
 
 def settle(items: Sequence[ReadItem]) -> None:
@@ -43,7 +45,10 @@ def _voice(read: ReadItem, before: Voice | None) -> Voice:
 
 def _starts_with_cue(read: ReadItem) -> bool:
     """Whether this item opens its statement: the words before any substance are the statement's own."""
-    return bool(read.phrases) and read.phrases[0].term.is_filler and len(read.phrases[0].term.words[0]) > 2
+    if not read.phrases or not read.phrases[0].term.is_filler:
+        return False
+    word = read.phrases[0].term.words[0]
+    return len(word) > 2 or word in _PLACING
 
 
 def _opens_declaration(read: ReadItem) -> bool:

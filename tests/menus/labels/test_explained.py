@@ -9,11 +9,13 @@ from django.core.management import CommandError, call_command
 
 from menus.labels.explained import explained
 from menus.labels.label import LONGEST_LABEL, LabelText
+from menus.labels.lexicon import Meaning
+from menus.labels.printed import printed
 from menus.labels.reader import read
 
 
 def lines(text: str, contains: str = "") -> list[str]:
-    return list(explained(read(LabelText(text, contains=contains))))
+    return list(printed(explained(read(LabelText(text, contains=contains)))))
 
 
 def test_the_list_shows_as_it_nests_with_places_and_rows() -> None:
@@ -36,6 +38,21 @@ def test_what_it_says_comes_gravest_first_with_the_reason() -> None:
     assert levels == sorted(levels, key=["present", "possible", "unread"].index)
     assert any(line.strip().startswith("declared: “milk” 0-4 of contains, milk (") for line in said)
     assert any(line.strip().startswith("near-miss: “almods” 12-18 of ingredients, almond (") for line in said)
+
+
+def test_a_row_of_another_place_is_shown_as_such() -> None:
+    """In the European Union lactitol need not be called milk; in the United States that row says nothing."""
+    told = [line for line in lines("lactitol") if "exempt" in line]
+    assert told and all(line.endswith(", which does not hold here") for line in told)
+    (known,) = explained(read(LabelText("lactitol", jurisdiction="eu"))).parts[0].lines[0].known
+    assert [row.jurisdictions for row in known.rows if row.meaning is Meaning.EXEMPT] == [frozenset({"eu", "uk"})]
+
+
+def test_a_slip_says_what_it_is_taken_for_and_a_riddle_what_it_is_near() -> None:
+    """Neither is called known."""
+    told = lines("almods, zorbalex")
+    assert any("“almods” 0-6: taken for a slip of almond" in line for line in told)
+    assert any("“zorbalex” 8-16: not known" in line for line in told)
 
 
 def test_a_claim_is_shown_as_a_claim() -> None:

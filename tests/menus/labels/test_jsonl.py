@@ -35,6 +35,10 @@ def test_the_answer_gives_group_and_member() -> None:
         (b'{"id": 7, "ingredients": "milk", "contains": 3}', "'contains' must be text, not int"),
         (b'{"id": 7, "ingredients": "' + b"m" * 20_001 + b'"}', "20,001 characters"),
         (b"[" * 100_000, "is not a JSON object"),
+        (b'{"id": 7, "ingredients": "", "supplied": {"AM": 1}}', "'supplied' must be text or a list, not dict"),
+        (b'{"id": 7, "ingredients": "", "supplied": ["AM"]}', "entry 1 of 'supplied' is not"),
+        (b'{"id": 7, "ingredients": "", "supplied": [{"code": "AM", "level": 50}]}', "entry 1 of 'supplied' is not"),
+        (b'{"id": 7, "ingredients": "", "supplied": [{"level": "CONTAINS"}]}', "has no 'code'"),
     ],
 )
 def test_a_bad_line_is_answered_in_its_place(line: bytes, message: str) -> None:
@@ -46,6 +50,30 @@ def test_a_bad_line_is_answered_in_its_place(line: bytes, message: str) -> None:
     assert answers[1]["error"].startswith("Line 2: ")
     assert set(answers[1]) == {"id", "error"}
     assert answers[0] == answers[2]
+
+
+@pytest.mark.parametrize(
+    "supplied",
+    [
+        "AM CONTAINS\nSC MAY_CONTAIN\nAS\nAE FREE_FROM",
+        [
+            {"code": "gs1:AllergenTypeCode-MILK", "level": "gs1:LevelOfContainmentCode-CONTAINS"},
+            {"code": "SC", "level": "may contain"},
+            {"code": "AS"},
+            {"code": "AE", "level": "FREE_FROM"},
+        ],
+    ],
+)
+def test_a_supplier_s_codes_are_read_beside_the_words(supplied: object) -> None:
+    """As text or one by one."""
+    row = {"id": 1, "ingredients": "cocoa, egg", "supplied": supplied}
+    (each,) = read_lines([json.dumps(row).encode()], "us")
+    says = json.loads(each.line)
+    assert says["kinds"]["milk"] == ["declared", "disagreement"]
+    assert says["kinds"]["tree-nut.cashew"] == ["may-contain"]
+    assert says["kinds"]["sesame"] == ["unread-word"]
+    assert says["kinds"]["egg"] == ["claim-contradicted", "named"]
+    assert len(says["unread"]) == 1
 
 
 def test_the_command_writes_a_line_for_each(tmp_path: Path) -> None:

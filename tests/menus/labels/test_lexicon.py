@@ -9,7 +9,7 @@ import pytest
 
 from menus.labels.evidence import Kind
 from menus.labels.label import LabelText
-from menus.labels.lexicon import SILENT, Entry, Lexicon, Meaning, Term, words_of
+from menus.labels.lexicon import LOCAL, SILENT, Entry, Lexicon, Meaning, Term, words_of
 from menus.labels.matcher import matcher_of
 from menus.labels.reader import read
 from menus.labels.text import fold
@@ -144,3 +144,60 @@ def test_a_row_holds_for_its_place_and_days() -> None:
     assert not row.holds("eu", date(2021, 1, 1))
     assert not row.holds("us", None)
     assert entry("x", Meaning.NAMED, "milk").holds("us", None)
+
+
+def test_a_word_that_may_hide_a_substance_has_one_spelling() -> None:
+    """Questions and allowances go by the phrase: were it spelled in two ways, files in another order would end them."""
+    hiding = [
+        term for term in LEXICON if any(entry.meaning in (Meaning.MAY_DERIVE, Meaning.EXEMPT) for entry in term.entries)
+    ]
+    assert hiding
+    assert [term.words for term in hiding if len({entry.phrase for entry in term.entries}) > 1] == []
+
+
+def accepted(phrase: str, meaning: Meaning, *substances: str) -> Entry:
+    """A row that licensed staff accepted."""
+    return Entry(phrase, substances, meaning, frozenset(), None, None, "accepted by A. Example, RD", LOCAL, "")
+
+
+class TestWithEntries:
+    """Rows that were accepted here, beside those that ship."""
+
+    def test_an_accepted_word_is_read(self) -> None:
+        """It says what it was accepted as, with its own source and mark."""
+        lexicon = LEXICON.with_entries([accepted("zorbalex", Meaning.DERIVED, "milk")])
+        (piece,) = read(LabelText("salt, Zorbalex"), lexicon).evidence
+        assert (piece.substance, piece.kind, piece.verified) == ("milk", Kind.DERIVED, LOCAL)
+
+    def test_an_ordinary_ingredient_is_no_longer_asked_about(self) -> None:
+        """And the shipped lexicon does not know it still."""
+        lexicon = LEXICON.with_entries([accepted("zorbalex", Meaning.NONE)])
+        assert read(LabelText("zorbalex, salt"), lexicon).evidence == ()
+        assert [span.words for span in read(LabelText("zorbalex, salt")).unread] == ["zorbalex"]
+
+    @pytest.mark.parametrize("phrase", ["milk", "Milks", "natural flavours"])
+    def test_what_the_lexicon_knows_stays_as_it_is(self, phrase: str) -> None:
+        """In whatever spelling somebody tries to override it."""
+        assert LEXICON.with_entries([accepted(phrase, Meaning.NONE)]) is LEXICON
+
+    def test_without_rows_it_is_the_same_lexicon(self) -> None:
+        """So that what was read by it is not read again."""
+        assert LEXICON.with_entries([]) is LEXICON
+
+    @pytest.mark.parametrize("turned", [False, True])
+    def test_of_rows_that_contradict_each_other_the_one_that_names_holds(self, turned: bool) -> None:
+        """Whichever came first: a word that one person called harmless is not made so by that."""
+        rows = [accepted("zorbalex", Meaning.NONE), accepted("zorbalex", Meaning.NAMED, "soy")]
+        lexicon = LEXICON.with_entries(reversed(rows) if turned else rows)
+        assert [piece.substance for piece in read(LabelText("zorbalex"), lexicon).evidence] == ["soy"]
+
+    def test_a_slip_of_an_accepted_word_stays_unread(self) -> None:
+        """Nobody has signed for that spelling; the slip of a shipped one is still mended."""
+        lexicon = LEXICON.with_entries([accepted("zorbalexin", Meaning.NONE)])
+        assert [span.words for span in read(LabelText("zorbalxin, riboflavn"), lexicon).unread] == ["zorbalxin"]
+
+    def test_a_slip_of_an_accepted_name_is_a_near_miss(self) -> None:
+        """As of any name."""
+        lexicon = LEXICON.with_entries([accepted("zorbalexin", Meaning.NAMED, "milk")])
+        kinds = {(piece.substance, piece.kind) for piece in read(LabelText("zorbalxin"), lexicon).evidence}
+        assert ("milk", Kind.NEAR_MISS) in kinds

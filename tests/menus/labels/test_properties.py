@@ -190,7 +190,7 @@ mixtures = st.lists(st.tuples(st.sampled_from(FRAGMENTS), st.sampled_from(SEPARA
 @example([("flour", ", "), ("soybean", " and "), ("contains milk", ", "), ("salt", "")])
 @example([("salt", ", "), ("*", "")])
 def test_a_list_read_in_stretches_says_what_it_says_as_one(mixture: list[tuple[str, str]]) -> None:
-    """Cutting a label up to read it faster changes nothing: not the codes, not the places, not the claims."""
+    """Cutting a label up to read it faster changes nothing: not the codes, kinds, places or claims."""
     text = "".join(part for pair in mixture for part in pair)
     reading = read(LabelText(text))
     whole = read_stretch(reading.context, Part.INGREDIENTS, text)
@@ -200,5 +200,10 @@ def test_a_list_read_in_stretches_says_what_it_says_as_one(mixture: list[tuple[s
     assert {(claim.span, claim.substances) for claim in reading.claims} == {
         (claim.span, claim.substances) for claim in whole.claims
     }
+    assert _pairs(read(LabelText(text)).kinds()) == {(piece.substance, piece.kind) for piece in reading.evidence}
     cut_off = [piece for piece in reading.evidence if piece.kind is Kind.CUT_OFF]
     assert cut_off == ([whole.cut_off] if whole.cut_off is not None else [])
+
+
+def _pairs(kinds: dict[str, set[Kind]]) -> set[tuple[str, Kind]]:
+    return {(code, kind) for code, found in kinds.items() for kind in found}
