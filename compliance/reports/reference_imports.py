@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from compliance.reports.markdown import table
-from menus.imports.kind import Kind
+from menus.imports.kind import Column, Kind
 from roster.imports.package import NEEDED, USEFUL
 from roster.imports.plan import KINDS
 from roster.imports.tables import columns_of
@@ -17,7 +17,11 @@ not sound is listed with its row, its column, what is wrong and how to mend it, 
 
 A sheet is CSV (UTF-8, commas) or XLSX; what the file is decides, not its name. The first row names exactly the columns
 below, in any order; the page hands out an empty template. Cells are text: a formula is refused. A column that is not
-needed may stay empty. The examples are invented.
+needed may stay empty, and one that *may be missing* may be left out of the file. The examples are invented.
+
+Suppliers' allergen codes come as such a sheet or as JSON-LD in the GS1 Web Vocabulary (`gs1:gtin`, `gs1:hasAllergen`,
+`gs1:ingredientStatement`, `gs1:allergenStatement`); then its products are counted in place of rows, from 1. How the
+codes are read stands in [suppliers' allergen codes](supplied.md).
 """
 
 CLASS_LIST = """## Class list
@@ -34,10 +38,14 @@ def imports_page() -> str:
 
 
 def _sheet(kind: Kind) -> str:
-    rows = [
-        (f"`{column.name}`", "yes" if column.required else "", column.help, column.example) for column in kind.columns
-    ]
+    rows = [(f"`{column.name}`", _needed(column), column.help, column.example) for column in kind.columns]
     return f"## {kind.title}\n\n{table(('Column', 'Needed', 'What it holds', 'Example'), rows)}"
+
+
+def _needed(column: Column) -> str:
+    if column.omissible:
+        return "may be missing"
+    return "yes" if column.required else ""
 
 
 def _packages() -> Iterator[str]:

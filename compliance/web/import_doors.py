@@ -35,6 +35,15 @@ class FileForm(forms.Form):
         self.user = user
 
 
+class SuppliedForm(FileForm):
+    """Suppliers' data, which come as JSON-LD too."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].help_text = "JSON-LD in the GS1 Web Vocabulary, CSV in UTF-8, or XLSX."
+        self.fields["file"].widget.attrs["accept"] = ".jsonld,.json,.csv,.xlsx"
+
+
 class CycleForm(FileForm):
     """A cycle menu: where it is served, what it is called and when it begins stand beside the file."""
 
@@ -136,6 +145,14 @@ DOORS = {
             "Products and their labels",
             "One row a product. A label that differs from the one on record becomes a new version.",
             SITE_WIDE,
+        ),
+        Door(
+            "supplied",
+            "Suppliers' allergen codes",
+            "One row an allergen, or JSON-LD. The codes are put beside the label on record, whose words stay as they "
+            "are. They add to it and never stand for a package that nobody has read.",
+            SITE_WIDE,
+            SuppliedForm,
         ),
         Door(
             "recipes",

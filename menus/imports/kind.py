@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import IO
 
 from menus.imports.draft import Draft
+from menus.imports.sheet import Sheet, read_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +18,7 @@ class Column:
     help: str
     example: str = ""
     required: bool = False
+    omissible: bool = False  # a file may lack the whole column, which is then empty in every row
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +29,18 @@ class Kind:
     title: str
     columns: tuple[Column, ...]
     draft: Callable[..., Draft]
+    sheet: Callable[[IO[bytes], Sequence[str], Sequence[str]], Sheet] = read_sheet
 
     @property
     def header(self) -> list[str]:
         """Names of the columns in the order of the template."""
         return [column.name for column in self.columns]
+
+    @property
+    def omissible(self) -> list[str]:
+        """Names of the columns that a file may lack."""
+        return [column.name for column in self.columns if column.omissible]
+
+    def read(self, file: IO[bytes]) -> Sheet:
+        """Return the rows of the file and what was wrong with the rest. Whatever the bytes, the answer is a Sheet."""
+        return self.sheet(file, self.header, self.omissible)

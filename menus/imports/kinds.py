@@ -6,5 +6,6 @@ from menus.imports.cycle import CYCLE
 from menus.imports.kind import Kind
 from menus.imports.products import PRODUCTS
 from menus.imports.recipes import RECIPES
+from menus.imports.supplied import SUPPLIED
 
-MENU_KINDS: dict[str, Kind] = {kind.name: kind for kind in (PRODUCTS, RECIPES, CYCLE)}
+MENU_KINDS: dict[str, Kind] = {kind.name: kind for kind in (PRODUCTS, SUPPLIED, RECIPES, CYCLE)}

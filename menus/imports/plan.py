@@ -15,7 +15,6 @@ from django.db import IntegrityError, transaction
 from menus.imports.draft import UNCHANGED, VERBS, Draft, Step
 from menus.imports.kind import Kind
 from menus.imports.problem import Problem, counted
-from menus.imports.sheet import read_sheet
 
 
 class ImportRefused(Exception):
@@ -75,7 +74,7 @@ class ImportPlan:
 
 def plan_rows(kind: Kind, file: IO[bytes], **context: Any) -> ImportPlan:
     """Return the dry run of a CSV or XLSX file of this kind. Whatever the bytes, problems are listed, never raised."""
-    sheet = read_sheet(file, kind.header)
+    sheet = kind.read(file)
     return plan_of(kind.name, partial(_drafted, kind, sheet.rows, sheet.problems, context))
 
 

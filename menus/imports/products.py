@@ -15,6 +15,8 @@ from menus.imports.gtins import read_gtin
 from menus.imports.kind import Column, Kind
 from menus.imports.sheet import Row
 from menus.labels.label import LONGEST_LABEL
+from menus.labels.supplied.faults import faults
+from menus.labels.supplied.rows import written_alike
 from menus.models import Label, Product, Supplier
 from menus.models.product import Regulator
 from menus.models.site import Jurisdiction
@@ -34,6 +36,12 @@ COLUMNS = (
     Column("contains", "The “contains” line, word for word, if there is one.", "Contains: wheat"),
     Column("precautionary", "“May contain …” and the like, word for word.", "May contain sesame."),
     Column("claims", "Claims on the front of the package. They are kept and clear nothing."),
+    Column(
+        "supplied",
+        "The supplier's allergen codes (GS1), with a level, separated by semicolons.",
+        "UW CONTAINS; AS MAY_CONTAIN",
+        omissible=True,
+    ),
     Column("seen_on", "The day somebody read the package, YYYY-MM-DD. Needed with a label.", "2026-03-08"),
 )
 YES_OR_NO = {"yes": "", "no": ""}
@@ -96,6 +104,7 @@ def _read(row: Row, draft: Draft, today: date) -> _Wanted | None:
 
 def _label_texts(cells: Cells) -> dict[str, str]:
     texts = {part: cells.raw(part) for part in TEXTS}
+    texts["supplied"] = _supplied(cells)
     length = sum(map(len, texts.values()))
     if length > LONGEST_LABEL:
         cells.refuse(
@@ -103,7 +112,21 @@ def _label_texts(cells: Cells) -> dict[str, str]:
             f"The label text has {length:,} characters, and a label may have {LONGEST_LABEL:,}.",
             "Leave out what is not on the package, or split the product into its parts.",
         )
+    if texts["supplied"] and not any(texts[part] for part in TEXTS if part != "supplied"):
+        cells.refuse(
+            "supplied",
+            "The row has a supplier's codes and no words of the package.",
+            "Copy the label into the row. Codes alone are a file of their own, “Suppliers' allergen codes”.",
+        )
     return texts if any(texts.values()) else {}
+
+
+def _supplied(cells: Cells) -> str:
+    """The codes as they are stored; a slip of the pen among them is refused, a code that is new to us is noted."""
+    for fault in faults(cells.raw("supplied")):
+        tell = cells.refuse if fault.is_grave else cells.note
+        tell("supplied", fault.what, fault.mend)
+    return written_alike(cells.raw("supplied"))
 
 
 def _check_seen_on(cells: Cells, want: _Wanted, today: date) -> None:
@@ -187,10 +210,12 @@ def _draft_label(draft: Draft, number: int, want: _Wanted, product: Product | No
     if not want.texts or want.seen_on is None:
         return
     newest = product.current_labels[0] if product and product.current_labels else None
-    if newest and _says(newest) == want.texts and want.seen_on <= newest.seen_on:
+    # The codes are on no package: a row that gives none leaves those on record.
+    texts = {**want.texts, "supplied": want.texts["supplied"] or (newest.supplied if newest else "")}
+    if newest and _says(newest) == texts and want.seen_on <= newest.seen_on:
         draft.keep("label")
         return
-    if newest and want.seen_on < newest.seen_on:
+    if newest and newest.is_read and want.seen_on < newest.seen_on:
         draft.refuse(
             number,
             "seen_on",
@@ -198,9 +223,14 @@ def _draft_label(draft: Draft, number: int, want: _Wanted, product: Product | No
             "An older label never takes the place of a newer one: mend the date, or leave the row out.",
         )
         return
-    detail = f"read {want.seen_on}: " + " / ".join(want.texts.values())
+    detail = f"read {want.seen_on}: " + " / ".join(texts.values())
+    seen_on = want.seen_on
     draft.step(
-        Action.CHANGE if newest else Action.CREATE, "label", want.code, detail, lambda user: _write_label(want, user)
+        Action.CHANGE if newest else Action.CREATE,
+        "label",
+        want.code,
+        detail,
+        lambda user: _write_label(want.code, seen_on, texts, user),
     )
 
 
@@ -208,7 +238,5 @@ def _says(label: Label) -> dict[str, str]:
     return {part: getattr(label, part).strip() for part in TEXTS}
 
 
-def _write_label(want: _Wanted, user: Any) -> None:
-    assert want.seen_on is not None
-    product = Product.objects.get(code=want.code)
-    record_label(product=product, seen_on=want.seen_on, seen_by=user, **want.texts)
+def _write_label(code: str, seen_on: date, texts: dict[str, str], user: Any) -> None:
+    record_label(product=Product.objects.get(code=code), seen_on=seen_on, seen_by=user, **texts)

@@ -48,15 +48,15 @@ def read_bytes(file: IO[bytes]) -> bytes:
     return data
 
 
-def read_sheet(file: IO[bytes], columns: Sequence[str]) -> Sheet:
-    """Read a CSV or XLSX file whose header names exactly these columns, in any order.
+def read_sheet(file: IO[bytes], columns: Sequence[str], omissible: Sequence[str] = ()) -> Sheet:
+    """Read a CSV or XLSX file whose header names exactly these columns, in any order; it may lack the omissible ones.
 
     The content decides which of the two it is, not the name. Whatever the bytes, the answer is a Sheet.
     """
     try:
         records = _records(read_bytes(file))
-        header = _header(next(records, Record(1, [])), columns)
-        return _rows(records, header)
+        header = _header(next(records, Record(1, [])), columns, omissible)
+        return _rows(records, header, dict.fromkeys(omissible, ""))
     except Unreadable as error:
         return Sheet((), (error.problem,))
 
@@ -70,7 +70,7 @@ def _records(data: bytes) -> Iterator[Record]:
     return xlsx_records(data) if data.startswith(ZIP) else csv_records(data)
 
 
-def _header(record: Record, columns: Sequence[str]) -> list[str]:
+def _header(record: Record, columns: Sequence[str], omissible: Sequence[str]) -> list[str]:
     names = [cell.casefold() for cell in _without_blank_end(record.cells)]
     _refuse_wrong_separator(names, columns)
     for name, times in Counter(names).items():
@@ -83,7 +83,7 @@ def _header(record: Record, columns: Sequence[str]) -> list[str]:
             f"{_likely(unknown[0], columns)}The columns are: {', '.join(columns)}.",
             row=1,
         )
-    missing = [name for name in columns if name not in names]
+    missing = [name for name in columns if name not in names and name not in omissible]
     if missing:
         raise Unreadable(
             f"The header lacks: {_quoted(missing)}.",
@@ -103,7 +103,7 @@ def _refuse_wrong_separator(cells: list[str], columns: Sequence[str]) -> None:
             )
 
 
-def _rows(records: Iterator[Record], header: list[str]) -> Sheet:
+def _rows(records: Iterator[Record], header: list[str], empty: dict[str, str]) -> Sheet:
     rows: list[Row] = []
     problems: list[Problem] = []
     try:
@@ -114,7 +114,7 @@ def _rows(records: Iterator[Record], header: list[str]) -> Sheet:
             elif any(cells) and len(cells) != len(header):
                 problems.append(_ragged(record.number, len(cells), len(header)))
             elif any(cells):
-                rows.append(Row(record.number, dict(zip(header, cells, strict=True))))
+                rows.append(Row(record.number, {**empty, **dict(zip(header, cells, strict=True))}))
     except Unreadable as error:
         problems.append(error.problem)
     if not rows and not problems:

@@ -29,12 +29,20 @@ class Label(Fact):
     contains = models.TextField(blank=True, help_text="The “contains” declaration, if the package has one.")
     precautionary = models.TextField(blank=True, help_text="May contain, shared line, shared facility.")
     claims = models.TextField(blank=True, help_text="Front-of-pack claims. Kept and shown; they clear nothing.")
+    supplied = models.TextField(
+        blank=True, help_text="The supplier's allergen codes, one a line. On no package; they never stand for a list."
+    )
     seen_on = models.DateField(help_text="The day somebody read the package.")
     seen_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
 
     objects = LabelQuerySet.as_manager()
+
+    @property
+    def is_read(self) -> bool:
+        """Whether somebody read the package: a supplier's data alone are no label."""
+        return any((self.ingredients, self.contains, self.precautionary, self.claims))
 
     class Meta:
         ordering = ["product", "number"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Max
 from django.utils import timezone
 
 from menus.labels.label import LONGEST_LABEL
@@ -17,7 +17,7 @@ from menus.signals import facts_changed
 FIRST_ZONE = timedelta(hours=14)
 """How far the clock that is first into a new day is ahead of UTC."""
 
-TEXTS = ("ingredients", "contains", "precautionary", "claims")
+TEXTS = ("ingredients", "contains", "precautionary", "claims", "supplied")
 
 
 @transaction.atomic
@@ -29,32 +29,54 @@ def record_label(
     contains: str = "",
     precautionary: str = "",
     claims: str = "",
+    supplied: str | None = None,
     seen_by: AbstractBaseUser | None = None,
 ) -> Label:
     """Keep what the package says as the product's newest label version.
 
-    Raises ValidationError when the text is longer than LONGEST_LABEL in all or holds nothing at all, and for a day to
-    come: such a label would be late in growing old.
+    Without `supplied` the supplier's data on record stay: they are on no package, and a new one takes none of them
+    back. Raises ValidationError when the text is longer than LONGEST_LABEL in all or holds nothing at all, and for a
+    day to come: such a label would be late in growing old.
     """
-    texts = {"ingredients": ingredients, "contains": contains, "precautionary": precautionary, "claims": claims}
-    texts = {part: text.replace("\x00", "") for part, text in texts.items()}  # no database stores a NUL
-    _check_length(texts)
     _check_day(seen_on)
     # The product row is locked so that two readers of one package get two numbers.
     product = Product.objects.select_for_update().get(pk=product.pk)
-    newest = product.labels.aggregate(Max("number"))["number__max"] or 0
+    newest = product.labels.order_by("-number").first()
+    number = newest.number + 1 if newest else 1
+    texts = {"ingredients": ingredients, "contains": contains, "precautionary": precautionary, "claims": claims}
+    _check_not_empty([*texts.values(), supplied or ""])
+    texts["supplied"] = (newest.supplied if newest else "") if supplied is None else supplied
+    texts = {part: text.replace("\x00", "") for part, text in texts.items()}  # no database stores a NUL
+    _check_length(texts)
     reader = seen_by.pk if seen_by else None
-    label = Label(product=product, number=newest + 1, seen_on=seen_on, seen_by_id=reader, **texts)
+    label = Label(product=product, number=number, seen_on=seen_on, seen_by_id=reader, **texts)
     label.full_clean()
     label.save()
     facts_changed.send(sender=Label, instance=label)
     return label
 
 
+@transaction.atomic
+def record_supplied(*, product: Product, supplied: str, seen_by: AbstractBaseUser | None = None) -> Label:
+    """Keep a supplier's data beside what the package said last, word for word and of the day on which it was read.
+
+    A product that nobody has read yet gets a label of these data alone, which counts as one without a list.
+    """
+    newest = Product.objects.select_for_update().get(pk=product.pk).labels.order_by("-number").first()
+    if newest is None:
+        today = timezone.now().date()
+        return record_label(product=product, seen_on=today, seen_by=seen_by, supplied=supplied)
+    texts = {part: getattr(newest, part) for part in TEXTS} | {"supplied": supplied}
+    return record_label(product=product, seen_on=newest.seen_on, seen_by=newest.seen_by, **texts)
+
+
 def same_as_newest(product: Product, **texts: str) -> bool:
-    """Tell whether the product's newest label version says word for word the same."""
+    """Tell whether the product's newest label version says word for word the same; supplier's data only if given."""
     newest = product.labels.order_by("-number").first()
-    return newest is not None and all(getattr(newest, part) == texts.get(part, "") for part in TEXTS)
+    if newest is None:
+        return False
+    wanted = {"supplied": newest.supplied, **texts}
+    return all(getattr(newest, part) == wanted.get(part, "") for part in TEXTS)
 
 
 def _check_day(seen_on: date) -> None:
@@ -75,7 +97,10 @@ def _check_length(texts: dict[str, str]) -> None:
             code="label-too-long",
             params={"length": f"{length:,}", "limit": f"{LONGEST_LABEL:,}"},
         )
-    if not any(text.strip() for text in texts.values()):
+
+
+def _check_not_empty(given: Iterable[str]) -> None:
+    if not any(text.replace("\x00", "").strip() for text in given):
         raise ValidationError(
             "The label is empty. Type what the package says, or say that the food has no label.", code="label-empty"
         )

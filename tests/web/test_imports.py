@@ -176,9 +176,9 @@ def test_an_administrator_of_one_site_reaches_no_child_of_another(cast: Cast) ->
 @pytest.mark.parametrize(
     ("who", "kinds"),
     [
-        ("greta", {"products", "recipes", "cycle"}),
-        ("hakim", {"products", "recipes", "cycle", "restrictions"}),
-        ("june", {"products", "recipes", "cycle", "restrictions", "roster"}),
+        ("greta", {"products", "supplied", "recipes", "cycle"}),
+        ("hakim", {"products", "supplied", "recipes", "cycle", "restrictions"}),
+        ("june", {"products", "supplied", "recipes", "cycle", "restrictions", "roster"}),
     ],
 )
 def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str]) -> None:
@@ -186,7 +186,7 @@ def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str
     browser = as_user(getattr(cast, who))
     offered = {a["href"] for a in soup(browser.get(reverse("imports"))).select("h2 a")}
     assert offered == {reverse(f"import-{kind}") for kind in kinds}
-    for kind in ("products", "recipes", "cycle", "restrictions", "roster"):
+    for kind in ("products", "supplied", "recipes", "cycle", "restrictions", "roster"):
         assert browser.get(reverse(f"import-{kind}")).status_code == (200 if kind in kinds else 404)
 
 

@@ -11,6 +11,7 @@ from menus.gtin import parse_gtin
 from menus.imports.plan import ImportPlan, ImportRefused, plan_rows
 from menus.imports.products import PRODUCTS
 from menus.models import Label, Product, Supplier
+from menus.services.labels import record_supplied
 from tests.factories import ProductFactory, SupplierFactory, UserFactory, gtin, labelled
 from tests.menus.imports.files import csv_file, xlsx_file
 
@@ -195,3 +196,53 @@ def test_the_number_of_queries_does_not_grow_with_the_rows(django_assert_num_que
         rows = [{**BUNS, "code": f"C-{n}", "gtin": gtin(n)} for n in range(size)]
         with django_assert_num_queries(3):  # products, their current labels, suppliers
             plan(*rows)
+
+
+class TestSuppliedCodes:
+    """The supplier's allergen codes in a column of their own, which a file may lack."""
+
+    CODES = {**BUNS, "supplied": "as may contain; MILK FREE_FROM"}
+
+    def test_they_are_stored_one_a_line(self):
+        plan(self.CODES).save()
+        assert Label.objects.get().supplied == "AS MAY_CONTAIN (Sesame Seeds)\nMILK FREE_FROM (Milk)"
+        assert plan(self.CODES).steps == []
+
+    def test_a_file_without_them_leaves_those_on_record(self):
+        plan(self.CODES).save()
+        without = [name for name in PRODUCTS.header if name != "supplied"]
+        changed = {**BUNS, "ingredients": "wheat flour, water, milk"}
+        rows = xlsx_file([without, [changed.get(name, "") for name in without]])
+        made = plan_rows(PRODUCTS, rows, today=TODAY)
+        assert made.problems == []
+        made.save()
+        assert Label.objects.get(number=2).supplied.startswith("AS MAY_CONTAIN")
+        assert plan(changed).steps == []
+
+    @pytest.mark.parametrize(
+        ("cells", "told"),
+        [
+            ({"supplied": "AS"}, "gives no level of containment"),
+            ({"supplied": "Contains sesame"}, "SESAME is no level"),
+            ({"ingredients": "", "contains": "", "supplied": "AS CONTAINS"}, "no words of the package"),
+        ],
+    )
+    def test_what_cannot_be_read_is_a_problem(self, cells, told):
+        (problem,) = plan({**BUNS, **cells}).problems
+        assert (problem.row, problem.field) == (2, "supplied")
+        assert told in problem.what
+
+    def test_a_code_that_is_new_to_us_is_noted_and_kept(self):
+        made = plan({**BUNS, "supplied": "QQQ CONTAINS"})
+        assert [(note.row, note.field) for note in made.notes] == [(2, "supplied")]
+        made.save()
+        assert Label.objects.get().supplied == "QQQ CONTAINS"
+
+    def test_a_package_read_before_the_codes_came_is_taken(self):
+        """Codes alone are no reading of a package that an earlier day could be behind."""
+        plan({**BUNS, "ingredients": "", "contains": "", "seen_on": ""}).save()
+        record_supplied(product=Product.objects.get(code="B-1"), supplied="AS MAY_CONTAIN (Sesame Seeds)")
+        made = plan(BUNS)
+        assert made.problems == []
+        made.save()
+        assert Label.objects.get(number=2).supplied == "AS MAY_CONTAIN (Sesame Seeds)"
