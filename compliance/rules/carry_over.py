@@ -12,9 +12,7 @@ RULE = Rule(
     kinds=frozenset({Kind.CARRY_OVER}),
     trace=Outcome.WITHHOLD,
     ingredient=Outcome.NONE_FOUND,
-    reason=(
-        "{place} was touched by “{term}” earlier in the order of work and no cleaning that removes it comes between."
-    ),
+    reason="“{term}” left it {way}, and no cleaning that removes it comes between.",
     why=(
         "Residue moves by equipment, oil, hands and tables; heat does not end it; a cleaning that is not "
         "recorded did not happen."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from compliance.rules import (
+    airborne,
     carry_over,
     claim_contradicted,
     declared,
@@ -13,6 +14,7 @@ from compliance.rules import (
     home_made,
     may_derive,
     near_miss,
+    nearby,
     no_label,
     once_member,
     precautionary,
@@ -68,5 +70,7 @@ RULES = registered(
         once_member,
         disagreement,
         claim_contradicted,
+        airborne,
+        nearby,
     )
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from compliance.rules.values import Finding, Outcome, Strictness
+from menus.kitchen.things import CAME_BY, origin, way
 from menus.labels.evidence import Evidence, Kind
 
 
@@ -25,7 +26,7 @@ class Rule:
     kinds: frozenset[Kind]
     trace: Outcome  # what it means for a restriction that reaches to possible presence
     ingredient: Outcome  # what it means for a restriction on the ingredient alone
-    reason: str  # a sentence; {words}, {term}, {place} are filled in from the evidence
+    reason: str  # a sentence; {words}, {term}, {place} and {way} are filled in from the evidence
     why: str  # why the rule is what it is, for the catalogue of rules
     source: str  # document, section, date
     verified: str  # "read" | "memory" | "design"
@@ -41,5 +42,12 @@ class Rule:
 
     def _say(self, piece: Evidence) -> str:
         words = piece.span.words if piece.span else piece.term
-        place = piece.path[-1].name if piece.path else "this food"
-        return self.reason.format(words=words or piece.substance, term=piece.term or piece.substance, place=place)
+        carried = way(piece)
+        path = piece.path if piece.kind in CAME_BY else origin(piece)
+        said = self.reason.format(
+            words=words or piece.substance,
+            term=piece.term or piece.substance,
+            place=path[-1].name if path else "this food",
+            way=carried or "in the kitchen",
+        )
+        return f"{said} It was carried over {carried}." if carried and piece.kind not in CAME_BY else said

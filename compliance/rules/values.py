@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-from menus.labels.evidence import Evidence, Kind
+from menus.labels.evidence import BY_WORD, Evidence, Kind
 
 
 class Outcome(IntEnum):
@@ -40,12 +40,19 @@ class Scope:
     kind: Kind
     about: str = ""  # the substance that the evidence names; empty: whatever it names
     label: str = ""  # id of the label version; empty: any label
+    term: str = ""  # the lexicon's phrase; empty: any words
 
     def covers(self, piece: Evidence) -> bool:
-        """Tell whether the piece is of this kind and substance and, where a label is named, came by that version."""
-        if piece.kind != self.kind or self.about not in ("", piece.substance):
+        """Tell whether the piece is of this kind, substance and term and, where a label is named, came by that version.
+
+        Without a label, what is decided by word covers nothing unless it names both substance and term: when the
+        lexicon learns that a word may hold something more, no older decision reaches that far.
+        """
+        if piece.kind != self.kind or self.about not in ("", piece.substance) or self.term not in ("", piece.term):
             return False
-        return not self.label or any(step.kind == "label" and step.ref == self.label for step in piece.path)
+        if self.label:
+            return any(step.kind == "label" and step.ref == self.label for step in piece.path)
+        return self.kind not in BY_WORD or bool(self.about and self.term)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,8 @@ LABEL = Step("label", "7", "Oat bar")
         (Kind.CARRY_OVER, TRACE, Outcome.WITHHOLD),
         (Kind.CARRY_OVER, INGREDIENT, Outcome.NONE_FOUND),
         (Kind.REFINED_OIL, TRACE, Outcome.REFER),
+        (Kind.MAY_DERIVE, TRACE, Outcome.REFER),
+        (Kind.MAY_DERIVE, INGREDIENT, Outcome.NONE_FOUND),
         (Kind.UNREAD_WORD, TRACE, Outcome.REFER),
         (Kind.UNREAD_WORD, INGREDIENT, Outcome.REFER),
         (Kind.STALE_LABEL, INGREDIENT, Outcome.REFER),
@@ -99,10 +101,48 @@ def test_allowance_covers_its_kind_only() -> None:
     assert judge(allowed, [Evidence("milk", Kind.NAMED, path=(LABEL,))]).outcome is Outcome.WITHHOLD
 
 
+def flavour(substance: str, term: str = "natural flavor") -> Evidence:
+    """A word that may hide the substance."""
+    return Evidence(substance, Kind.MAY_DERIVE, term=term)
+
+
+FLAVOUR_OF_MUSTARD = Scope(Kind.MAY_DERIVE, about="mustard", term="natural flavor")
+
+
+def test_a_word_that_may_hide_it_is_asked_about() -> None:
+    """Scenario S07: mustard in flavours is for licensed staff to say; to the ingredient alone it is a note."""
+    assert judge(RestrictionType("mustard", TRACE), [flavour("mustard")]).outcome is Outcome.REFER
+    assert judge(RestrictionType("mustard", INGREDIENT), [flavour("mustard")]).outcome is Outcome.NONE_FOUND
+
+
+def test_an_allowance_covers_its_word_and_its_substance_only() -> None:
+    """Flavours say nothing of spices, mustard nothing of what the lexicon learns that flavours may hold."""
+    allowed = RestrictionType("mustard", TRACE, (FLAVOUR_OF_MUSTARD,))
+    assert judge(allowed, [flavour("mustard")]).outcome is Outcome.NONE_FOUND
+    assert judge(allowed, [flavour("mustard", "spice")]).outcome is Outcome.REFER
+    gluten = RestrictionType("gluten", TRACE, (Scope(Kind.MAY_DERIVE, about="barley", term="natural flavor"),))
+    assert judge(gluten, [flavour("barley")]).outcome is Outcome.NONE_FOUND
+    assert judge(gluten, [flavour("barley"), flavour("wheat")]).outcome is Outcome.REFER
+
+
+@pytest.mark.parametrize("scope", [Scope(Kind.MAY_DERIVE), Scope(Kind.MAY_DERIVE, about="mustard")])
+def test_a_standing_scope_without_a_word_covers_no_word(scope: Scope) -> None:
+    """The database refuses it; should it come by another road, it relaxes nothing."""
+    assert judge(RestrictionType("mustard", TRACE, (scope,)), [flavour("mustard")]).outcome is Outcome.REFER
+
+
+def test_an_allowance_of_a_word_is_none_of_what_is_certain() -> None:
+    """Mustard named, or warned of, beside the flavour."""
+    allowed = RestrictionType("mustard", TRACE, (FLAVOUR_OF_MUSTARD,))
+    for kind in (Kind.NAMED, Kind.MAY_CONTAIN, Kind.CARRY_OVER):
+        assert judge(allowed, [flavour("mustard"), Evidence("mustard", kind)]).outcome is Outcome.WITHHOLD
+
+
 PIECES = st.builds(
     Evidence,
     substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten", ANY]),
     kind=st.sampled_from(list(Kind)),
+    term=st.sampled_from(["", "natural flavor"]),
     path=st.sampled_from([(), (LABEL,), (Step("label", "8", "Bun"),)]),
 )
 TYPES = st.builds(
@@ -110,7 +150,13 @@ TYPES = st.builds(
     substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten"]),
     strictness=st.sampled_from(list(Strictness)),
     allowed=st.lists(
-        st.builds(Scope, st.sampled_from(list(Kind)), st.sampled_from(["", "milk"]), st.sampled_from(["", "7"])),
+        st.builds(
+            Scope,
+            st.sampled_from(list(Kind)),
+            st.sampled_from(["", "milk"]),
+            st.sampled_from(["", "7"]),
+            st.sampled_from(["", "natural flavor"]),
+        ),
         max_size=2,
         unique=True,
     ).map(tuple),
@@ -130,6 +176,30 @@ def test_an_allowance_never_makes_it_graver_and_losing_one_never_milder(
     """Only an allowance makes an outcome milder."""
     without = RestrictionType(kind.substance, kind.strictness)
     assert judge(without, food).outcome >= judge(kind, food).outcome
+
+
+WORDS = st.builds(
+    Evidence,
+    substance=st.sampled_from(["mustard", "celery", "gluten", "barley", "wheat", "milk", ANY]),
+    kind=st.sampled_from([Kind.MAY_DERIVE, Kind.MAY_DERIVE, *Kind]),
+    term=st.sampled_from(["", "natural flavor", "natural flavoring", "spice"]),
+)
+
+
+@given(
+    st.sampled_from(["mustard", "gluten", "barley", "milk"]),
+    st.sampled_from(["mustard", "barley", "wheat", "gluten"]),
+    st.sampled_from(["natural flavor", "spice"]),
+    st.lists(WORDS, max_size=8),
+)
+def test_an_allowance_of_a_word_takes_away_exactly_that(
+    substance: str, about: str, term: str, food: list[Evidence]
+) -> None:
+    """As if that word's evidence of that substance were not there, and all else as grave as before."""
+    allowed = RestrictionType(substance, TRACE, (Scope(Kind.MAY_DERIVE, about=about, term=term),))
+    covered = (Kind.MAY_DERIVE, about, term)
+    rest = [piece for piece in food if (piece.kind, piece.substance, piece.term) != covered]
+    assert judge(allowed, food).outcome is judge(RestrictionType(substance, TRACE), rest).outcome
 
 
 @given(st.sampled_from(["milk", "tree-nut.cashew", "wheat"]), st.lists(PIECES, max_size=6))
