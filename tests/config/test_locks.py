@@ -12,11 +12,12 @@ from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
-RUN, TEST = ROOT / ".ci/requirements.txt", ROOT / ".ci/requirements-test.txt"
-EXTRA = PROJECT["optional-dependencies"]["test"]
+RUN, OCR, TEST = (ROOT / f".ci/requirements{extra}.txt" for extra in ("", "-ocr", "-test"))
+EXTRAS = PROJECT["optional-dependencies"]
 WANTED = [
     *((RUN, wanted) for wanted in PROJECT["dependencies"]),
-    *((TEST, wanted) for wanted in PROJECT["dependencies"] + EXTRA),
+    *((OCR, wanted) for wanted in PROJECT["dependencies"] + EXTRAS["ocr"]),
+    *((TEST, wanted) for wanted in PROJECT["dependencies"] + EXTRAS["ocr"] + EXTRAS["test"]),
 ]
 
 
@@ -34,12 +35,12 @@ def test_every_dependency_is_pinned_to_a_version_that_fits(lock: Path, wanted: s
     assert requirement.specifier.contains(pinned), f"{lock.name} pins {pinned}, and pyproject.toml wants {wanted}."
 
 
-def test_both_locks_pin_the_same_versions() -> None:
+def test_the_locks_pin_the_same_versions() -> None:
     """What is tested is what is served."""
-    assert pins(RUN).items() <= pins(TEST).items()
+    assert pins(RUN).items() <= pins(OCR).items() <= pins(TEST).items()
 
 
-@pytest.mark.parametrize("lock", [RUN, TEST], ids=lambda lock: lock.name)
+@pytest.mark.parametrize("lock", [RUN, OCR, TEST], ids=lambda lock: lock.name)
 def test_a_lock_holds_pins_and_hashes_only(lock: Path) -> None:
     """No index, no address, no comment, no path: nothing but packages and their hashes."""
     pin = re.compile(r"[a-z0-9-]+==\S+( ; [^\\]+)? \\")
