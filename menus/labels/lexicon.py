@@ -87,7 +87,7 @@ class Term:
 
     @property
     def is_accepted_silence(self) -> bool:
-        """Whether licensed staff accepted it here as naming nothing: they signed for this spelling, for no slip of it."""
+        """Whether licensed staff accepted it here as naming nothing: they signed for this spelling, not its slips."""
         return self.is_silent and self.entries[0].verified == LOCAL
 
 
