@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from math import floor
 
 from menus.planning.plan import Placed, Plan, Washed
 from menus.planning.program import Solution
 from menus.planning.search import Search
 from menus.planning.work import Work
+
+_SLACK = 1e-4
+"""Minutes by which the solver may miss a whole one."""
 
 
 def decode(search: Search, solution: Solution) -> Plan:
@@ -44,8 +48,16 @@ def _placed(search: Search, solution: Solution, number: int) -> Placed:
     surfaces = tuple(
         max(place, key=lambda surface: solution.of(place[surface])) for touch, place in places if touch.step == number
     )
-    at = search.work.start + timedelta(minutes=round(solution.of(search.sequence.begin[number])))
+    at = search.work.start + timedelta(minutes=_minute(solution.of(search.sequence.begin[number])))
     return Placed(step.id, step.dish, at, step.minutes, surfaces)
+
+
+def _minute(value: float) -> int:
+    """The whole minute of a time that the solver left between two.
+
+    Downward for all, so that what lies whole minutes apart stays apart; to the nearest, 5.5 would go up and 20.5 down.
+    """
+    return floor(value + _SLACK)
 
 
 def _kept(work: Work, placed: Placed, steps: list[Placed]) -> list[Washed]:
@@ -76,7 +88,7 @@ def _added(search: Search, solution: Solution) -> list[Washed]:
         if station.cleaning is None:
             continue
         there = sorted(
-            (round(solution.of(search.sequence.starts(touch))), round(solution.of(added)))
+            (_minute(solution.of(search.sequence.starts(touch))), round(solution.of(added)))
             for (touch, at), added in search.sequence.added.items()
             if at == surface and solution.of(search.sequence.on[touch][surface]) > 0.5
         )

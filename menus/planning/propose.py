@@ -50,6 +50,7 @@ def propose(work: Work, seconds: float) -> Proposal:
     until = monotonic() + seconds
     begun, best = beginning(work), _as_it_is(work)
     refuted: list[dict[int, int]] = []
+    is_whole = True  # every order that can be done is still among those searched
     for _ in range(ROUNDS):
         search = Search(work, begun, refuted)
         found = search.find(max(0.1, until - monotonic()))
@@ -58,8 +59,11 @@ def propose(work: Work, seconds: float) -> Proposal:
                 raise Unworkable(_too_late(work))
             break
         plan = confirmed(work, decode(search, found.solution))
-        if not unsound(work, plan):
-            best = _better(work, best, plan, _counted(found.levels, plan))
+        if unsound(work, plan):
+            is_whole = False
+        else:
+            levels = _counted(found.levels, plan)
+            best = _better(work, best, plan, levels if is_whole else _unproven(levels))
             if plan.children <= found.levels[0].value:
                 break
         refuted.append(search.program.choices(found.solution))
@@ -94,6 +98,11 @@ def _counted(levels: tuple[Level, ...], plan: Plan) -> tuple[Level, ...]:
         ),
         *levels[2:],
     )
+
+
+def _unproven(levels: tuple[Level, ...]) -> tuple[Level, ...]:
+    """What was reached after a plan was cut off that might have been done in another way."""
+    return tuple(replace(level, bound=0, proven=level.value == 0) for level in levels)
 
 
 def _too_late(work: Work) -> str:
