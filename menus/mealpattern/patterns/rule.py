@@ -1,0 +1,63 @@
+"""One figure of a meal pattern: what is counted, over what, how much is needed, and where that is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from menus.mealpattern.patterns.amount import ROUNDED_OFF
+
+
+class Per(StrEnum):
+    """Over what an amount is counted. `menus.mealpattern.patterns.counting` says how, one function each."""
+
+    DAY = "day"
+    WEEK = "week"
+    WEEK_WITH_SURPLUS = "week-with-surplus"  # what other subgroups have beyond their own figures counts too
+    AVERAGE = "average"  # of the days
+    ENERGY_SHARE = "energy-share"
+    SHARE = "share"
+    DAYS = "days"  # on how many days
+    KINDS = "kinds"  # how many different foods
+    CHOOSE = "choose"  # how many components in their full amount
+    FRUIT_OR_SECOND_VEGETABLE = "fruit-or-second-vegetable"
+    VARIETY = "variety"  # subgroups, where vegetables stand in for fruit
+    FOOD = "food"  # each food of one product kind
+    FLOOR = "floor"  # below it, or without a figure at all, a food credits nothing
+    SAID = "said"  # nothing that the file could show: said beside the answer
+
+
+class Force(StrEnum):
+    """What it is that is missed."""
+
+    RULE = "rule"
+    GUIDANCE = "guidance"  # the law has only a planning figure, or none
+
+
+CREDITED = frozenset({"cup", "oz eq", "fl oz", "portions"})
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A row of a pattern, as it holds for one group, date and length of week."""
+
+    id: str  # program file/name, the same at every date and for every group
+    what: str
+    per: Per
+    measure: str
+    of: str
+    least: Fraction | None
+    most: Fraction | None
+    strict: bool  # `most` itself is too much
+    unit: str
+    force: Force
+    note: str
+    source: str
+    verified: str  # "read" | "memory": whether the source was seen
+    computed: bool = False  # scaled from a week of five days, where no table for that length was read
+
+    @property
+    def slack(self) -> Fraction:
+        """By how much an amount may miss a figure through being written in decimals."""
+        return ROUNDED_OFF if self.unit in CREDITED else Fraction(0)

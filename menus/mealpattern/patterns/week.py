@@ -1,0 +1,42 @@
+"""A week of meals as credits and nutrients of foods, each food as one child is offered it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+
+from menus.mealpattern.patterns.tables import Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class Food:
+    """A food of one day."""
+
+    name: str
+    credits: Mapping[str, Fraction]  # by component; a subgroup is written behind a dot
+    nutrients: Mapping[str, Fraction] = field(default_factory=dict)  # what is not stated is not in it
+    tags: Mapping[str, bool] = field(default_factory=dict)  # what was said for or against
+    product: str | None = None  # a kind of product that has limits of its own
+    weight_g: Fraction | None = None
+    milk_fat: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The days on which the meal is served, in order."""
+
+    pattern: Pattern
+    date: date  # the rules of this date are the ones that hold
+    days: tuple[tuple[Food, ...], ...]
+
+    @property
+    def foods(self) -> tuple[Food, ...]:
+        return tuple(food for day in self.days for food in day)
+
+    def numbered(self) -> Iterator[tuple[int, Food]]:
+        """Yield each food with the number of its day, from 1."""
+        for number, day in enumerate(self.days, start=1):
+            for food in day:
+                yield number, food
