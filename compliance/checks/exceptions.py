@@ -9,6 +9,7 @@ from datetime import date
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from compliance.checks.questions import is_open, subject_of
 from compliance.checks.reasons import Reason, reasons
 from compliance.checks.unread import NOT_READ, unread_restrictions
 from compliance.models import Run, RunRestriction, ServedDish, Verdict
@@ -68,6 +69,23 @@ class ExceptionRow:
     @property
     def main_reason(self) -> Reason:
         return self.reasons[0]
+
+    @property
+    def open_reasons(self) -> tuple[Reason, ...]:
+        """Where it is `refer`: what licensed staff are asked about. Nothing, where only the next check is wanting."""
+        if self.outcome is not Outcome.REFER or self.main_reason is NOT_READ:
+            return ()
+        return tuple(filter(is_open, self.reasons))
+
+    @property
+    def waits_for(self) -> tuple[str, ...]:
+        """The subjects to be settled first. Rows of one restriction with the same wait for the same answers."""
+        subjects = {subject_of(reason, self.restriction, self.food(reason)) for reason in self.open_reasons}
+        return tuple(sorted(subjects))
+
+    def food(self, reason: Reason) -> str:
+        """Return the name of what the reason speaks of: the product, or else the dish."""
+        return reason.name_of("product") or self.dish
 
 
 def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -11,45 +10,16 @@ from django.db import transaction
 from django.utils import timezone
 
 from compliance.checks.exceptions import ExceptionFilter, found_exceptions
-from compliance.checks.reasons import Reason
+from compliance.checks.questions import Key, Question, is_open, referral_of
 from compliance.models import Referral, Run
 from compliance.rules.values import Outcome
-from menus.labels.evidence import ANY, STANDING, Kind
-from menus.models import Site
-from menus.substances.catalogue import Catalogue
+from menus.labels.evidence import ANY, Kind
 from roster.access import has_role
-from roster.models import Restriction, Role, User
+from roster.models import Allowance, Role, User, Verb
+from roster.record.write import record
 from roster.services import sign_allowance
 
-Key = tuple[int, str, str]
-"""Child, substance, subject: what is asked once."""
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What is to be asked about one child and one food."""
-
-    restriction: Restriction
-    site: Site
-    reason: Reason
-    food: str
-    needed_by: date
-
-    @property
-    def key(self) -> Key:
-        """What tells this question from others."""
-        return (self.restriction.child_id, self.restriction.substance, self.subject)
-
-    @property
-    def subject(self) -> str:
-        """What the question is about: while it is open, or its answer holds, the same is not asked again."""
-        reason = self.reason
-        if reason.kind in STANDING:
-            return f"{reason.kind}:{reason.substance}"  # one decision for the child, whatever it is in
-        for link in ("label", "product", "recipe"):
-            if ref := reason.ref_of(link):
-                return f"{reason.kind}:{link}:{ref}"
-        return f"{reason.kind}:{self.food}"[:200]
+__all__ = ["Question", "answer_referrals", "ask", "open_referrals"]
 
 
 def open_referrals(run: Run) -> int:
@@ -59,40 +29,85 @@ def open_referrals(run: Run) -> int:
     """
     asked = ExceptionFilter(run.first_day, run.last_day, site=run.site, outcome=Outcome.REFER)
     questions = [
-        Question(row.restriction, run.site, reason, reason.name_of("product") or row.dish, row.date)
+        Question(row.restriction, run.site, reason, row.food(reason), row.date)
         for row in found_exceptions(asked)
-        for reason in row.reasons
+        for reason in row.open_reasons
     ]
-    _withdraw(run, {question.key for question in questions})
+    _withdraw(run, questions)
     return ask(questions)
 
 
-def _withdraw(run: Run, raised: set[Key]) -> None:
+def _withdraw(run: Run, raised: Iterable[Question]) -> None:
     """Take back what earlier runs asked and this one does not: the label, the menu or the restriction has changed.
 
     A run that has not looked at today, or at the day for which a question stands, takes back nothing.
     """
     if run.first_day > run.as_of.astimezone(run.site.zone).date():
         return
+    still = {(question.key, question.about) for question in raised}
     waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None, needed_by__lte=run.last_day)
-    gone = [each.pk for each in waiting if (each.child_id, each.substance, each.subject) not in raised]
-    waiting.filter(pk__in=gone).update(withdrawn_at=timezone.now())  # one answered meanwhile is no longer waiting
+    gone = [
+        each.pk
+        for each in waiting.select_related("restriction")
+        if not any((_key(each), substance) in still for substance in each.about)
+    ]
+    _take_back(gone)
 
 
 def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
-    """Open a referral for each question that is neither open nor answered for its day. Returns how many were opened."""
-    fresh: dict[Key, list[Question]] = {}
+    """Open a referral for each question that is neither open nor answered for its day. Returns how many were opened.
+
+    An open question never grows under the hands of whoever is about to answer it: when the same is to be asked about a
+    further substance, it is taken back and a wider one asked in its place.
+    """
+    raised: dict[Key, list[Question]] = {}
     for question in questions:
-        if question.reason.outcome is Outcome.REFER and not question.reason.allowed:
-            fresh.setdefault(question.key, []).append(question)
-    taken = _taken(fresh)
-    rows = [
-        _referral(sorted(same, key=lambda each: each.needed_by), asked_by)
-        for key, same in fresh.items()
-        if key not in taken or min(each.needed_by for each in same) > taken[key]
-    ]
+        if is_open(question.reason):
+            raised.setdefault(question.key, []).append(question)
+    answered, waiting = _asked_before(raised)
+    rows: list[Referral] = []
+    narrower: list[int] = []
+    for key, same in raised.items():
+        due = _due(same, answered.get(key, {}))
+        before = waiting.get(key)
+        if not due or (before and {each.about for each in due} <= set(before.about)):
+            continue
+        if before:
+            narrower.append(before.pk)
+        rows.append(referral_of(due, asked_by or (before.asked_by if before else None)))
+    _take_back(narrower)
     Referral.objects.bulk_create(rows, ignore_conflicts=True)  # somebody else may open the same at this moment
     return len(rows)
+
+
+def _due(same: list[Question], answered: dict[str, date]) -> list[Question]:
+    """Return the questions about those substances that are first needed after the answer about them has ended."""
+    first: dict[str, date] = {}
+    for question in same:
+        first[question.about] = min(question.needed_by, first.get(question.about, question.needed_by))
+    return [each for each in same if each.about not in answered or first[each.about] > answered[each.about]]
+
+
+def _take_back(referrals: list[int]) -> None:
+    # One answered meanwhile is no longer waiting.
+    Referral.objects.waiting().filter(pk__in=referrals).update(withdrawn_at=timezone.now())
+
+
+def _asked_before(keys: Iterable[Key]) -> tuple[dict[Key, dict[str, date]], dict[Key, Referral]]:
+    """Return the last day of the newest answer about each substance, and the questions still open. One query."""
+    answered: dict[Key, dict[str, date]] = {}
+    waiting: dict[Key, Referral] = {}
+    for referral in Referral.objects.about({chain for chain, _ in keys}):
+        if referral.answer_ends_on is None:
+            waiting[_key(referral)] = referral
+            continue
+        for substance in referral.about:
+            answered.setdefault(_key(referral), {})[substance] = referral.answer_ends_on
+    return answered, waiting
+
+
+def _key(referral: Referral) -> Key:
+    return (referral.restriction.chain, referral.subject)
 
 
 @transaction.atomic
@@ -109,21 +124,45 @@ def answer_referrals(
     for referral in locked:
         _check(referral, user, answer, ends_on, signature)
         if answer == Referral.Answer.ALLOW:
-            referral.allowance = sign_allowance(
-                child=referral.child,
-                substance=referral.substance,
-                kind=Kind(referral.kind),
-                about="" if referral.about == ANY else referral.about,
-                label=None if referral.is_standing else referral.label,
-                starts_on=timezone.now().astimezone(referral.site.zone).date(),
-                ends_on=ends_on,
-                signed_by=user,
-                signature=signature.strip(),
-            )
+            referral.allowances.set(_allowances(referral, user, ends_on, signature))
         referral.answer, referral.answer_note, referral.answer_ends_on = answer, note, ends_on
         referral.signature, referral.answered_by, referral.answered_at = signature.strip(), user, timezone.now()
         referral.save()
+    for referral in locked:
+        record(
+            Verb.ANSWERED,
+            referral,
+            site=referral.site,
+            child=referral.child,
+            by=user.pk,
+            answer=answer,
+            note=note,
+            ends_on=ends_on,
+            signature=referral.signature,
+        )
     return locked
+
+
+def _allowances(referral: Referral, user: User, ends_on: date, signature: str) -> list[Allowance]:
+    """Sign one allowance for each substance that the question named, so that none covers what nobody was asked about.
+
+    Gluten is asked about once, though “natural flavor” may hold barley and, where no law forbids, wheat. One allowance
+    for whatever the word holds would grow with the lexicon; one for each named substance cannot.
+    """
+    return [
+        sign_allowance(
+            restriction=referral.restriction,
+            kind=Kind(referral.kind),
+            about="" if substance == ANY else substance,
+            term=referral.term,
+            label=None if referral.is_standing else referral.label,
+            starts_on=timezone.now().astimezone(referral.site.zone).date(),
+            ends_on=ends_on,
+            signed_by=user,
+            signature=signature.strip(),
+        )
+        for substance in referral.about
+    ]
 
 
 def _check(referral: Referral, user: User, answer: str, ends_on: date, signature: str) -> None:
@@ -152,36 +191,3 @@ def _check(referral: Referral, user: User, answer: str, ends_on: date, signature
             "Ask the kitchen to record the label, or keep withholding.",
             code="no-label",
         )
-
-
-def _taken(keys: Iterable[Key]) -> dict[Key, date]:
-    """Return the last day for which each question needs no asking; an open one needs none for any."""
-    children = {child for child, _, _ in keys}
-    taken: dict[Key, date] = {}
-    for referral in Referral.objects.filter(child__in=children, withdrawn_at=None).order_by("opened_at", "pk"):
-        key = (referral.child_id, referral.substance, referral.subject)
-        taken[key] = referral.answer_ends_on or date.max
-    return taken
-
-
-def _referral(same: list[Question], asked_by: User | None) -> Referral:
-    """Return one referral for questions on the same subject, the earliest first; it names all that an answer covers."""
-    question, reason = same[0], same[0].reason
-    sentences = dict.fromkeys(each.reason.sentence for each in same)
-    words = dict.fromkeys(each.reason.words for each in same if each.reason.words)
-    substance = Catalogue.load().get(question.restriction.substance).name
-    return Referral(
-        child_id=question.restriction.child_id,
-        site=question.site,
-        restriction=question.restriction,
-        substance=question.restriction.substance,
-        kind=reason.kind,
-        about=reason.substance,
-        subject=question.subject,
-        food=question.food,
-        question=f"{' '.join(sentences)} May a child who must avoid {substance} have it?",
-        label_id=int(reason.label_id) if reason.label_id else None,
-        words="; ".join(words),
-        needed_by=question.needed_by,
-        asked_by=asked_by,
-    )

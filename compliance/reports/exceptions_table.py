@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from compliance.checks.exceptions import ExceptionRow
+from compliance.checks.lines import asked
 from compliance.checks.reasons import Link
 
 Cell = date | int | str
@@ -33,6 +34,7 @@ COLUMNS = (
     Column("Outcome", 10, lambda row: row.outcome.words),
     Column("Reasons", 44, lambda row: [_said(reason.sentence, reason.allowed) for reason in row.reasons]),
     Column("Words on the label", 18, lambda row: _told(reason.words for reason in row.reasons)),
+    Column("Waits for", 24, lambda row: _told(asked(row, reason) for reason in row.open_reasons)),
     Column("Child number", 14, lambda row: row.child.source_id),
     Column("Basis", 11, lambda row: row.restriction.basis),
     Column("From dish to label", 40, lambda row: _told(_chain(reason.chain) for reason in row.reasons)),

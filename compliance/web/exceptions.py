@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 
 from compliance.checks.coverage import coverage
 from compliance.checks.exceptions import find_exceptions
+from compliance.checks.lines import lines, with_questions
 from compliance.reports.exceptions_csv import exceptions_csv
 from compliance.reports.exceptions_head import exceptions_head
 from compliance.reports.exceptions_xlsx import exceptions_xlsx
@@ -64,8 +65,13 @@ def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ..
     asked = form.filter()
     rows = find_exceptions(request.user, asked)
     counts = Counter(row.outcome for row in rows)
+    found = lines(rows)
+    page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
     return {
-        "page_of": Paginator(rows, PER_PAGE).get_page(request.GET.get("page")),
+        "page_of": page_of,
+        "lines": with_questions(page_of),
+        "exceptions": len(rows),
+        "grouped": len(found) < len(rows),
         "counts": [(outcome, counts[outcome]) for outcome in (Outcome.WITHHOLD, Outcome.REFER)],
         "children": len({row.child.pk for row in rows}),
         "coverage": coverage([asked.site] if asked.site else sites, asked.first, asked.last),

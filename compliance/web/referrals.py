@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
@@ -18,6 +19,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from compliance.checks.food import reading
 from compliance.checks.referrals import answer_referrals
+from compliance.checks.standing import OnThePlan, on_the_plan
 from compliance.models import Referral
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
@@ -26,6 +28,7 @@ from compliance.web.referrals_form import AnswerForm
 from compliance.web.signed_in import SignedInRequest
 from menus.labels.concerning import concerning
 from menus.labels.evidence import LEVEL_OF_KIND, Level
+from menus.lexicon import lexicon_at
 from menus.models import Label
 from menus.substances.catalogue import Catalogue
 from roster.models import Child, Role
@@ -52,7 +55,7 @@ class Waiting:
 
 @dataclass(slots=True)
 class Question:
-    """One subject: the food, the words, and the children for whom the same is asked."""
+    """One subject: the food, the words, and the children for whom the very same is asked."""
 
     first: Referral
     referrals: list[Referral] = field(default_factory=list)
@@ -65,6 +68,11 @@ class Question:
             child = waiting.setdefault(each.child_id, Waiting(each.child, each.needed_by))
             child.substances.append(Catalogue.load().get(each.substance).name)
         return list(waiting.values())
+
+    @property
+    def hidden(self) -> str:
+        """The names of the substances that the evidence speaks of."""
+        return " and ".join(sorted(Catalogue.load().get(code).name for code in self.first.about))
 
 
 @require_safe
@@ -97,9 +105,10 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
     shown = get_object_or_404(
         seen.select_related("child", "site", "label__product", "answered_by", "restriction"), pk=pk
     )
-    same = seen.waiting().filter(site=shown.site, subject=shown.subject).select_related("child")
+    # About the very same substances: nobody signs for a child what this page does not name.
+    same = seen.waiting().filter(site=shown.site, subject=shown.subject, about=shown.about).select_related("child")
     form = AnswerForm(
-        request.POST or None,
+        request,
         open_referrals=same,
         can_allow=shown.can_be_allowed,
         initial=_initial(shown, all_of=same if "all" in request.GET else None),
@@ -120,16 +129,25 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
             "form": form,
             "newer": _newer_label(shown),
             "kitchen_first": shown.kind in UNREAD_KINDS,
+            "on_the_plan": _on_the_plan(shown),
         },
     )
 
 
 def _newer_label(shown: Referral) -> Label | None:
     """The product's newest label, when it is not the one that raised the question."""
-    if shown.label is None:
+    if shown.label is None or shown.is_standing:
         return None
     newer = Label.objects.filter(product=shown.label.product_id, number__gt=shown.label.number)
     return newer.order_by("-number").first()
+
+
+def _on_the_plan(shown: Referral) -> OnThePlan | None:
+    """Where a question that no label settles bears on the coming days; five queries."""
+    if not shown.is_standing or shown.answered_at:
+        return None
+    today = timezone.now().astimezone(shown.site.zone).date()
+    return on_the_plan(shown, today, today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1))
 
 
 def _answer(request: SignedInRequest, form: AnswerForm) -> list[Referral]:
@@ -155,9 +173,9 @@ def _initial(shown: Referral, all_of: QuerySet[Referral] | None) -> dict[str, An
 
 
 def _grouped(waiting: QuerySet[Referral]) -> list[Question]:
-    groups: dict[tuple[int, str], Question] = {}
+    groups: dict[tuple[int, str, tuple[str, ...]], Question] = {}
     for each in waiting:
-        groups.setdefault((each.site_id, each.subject), Question(each)).referrals.append(each)
+        groups.setdefault((each.site_id, each.subject, tuple(each.about)), Question(each)).referrals.append(each)
     return list(groups.values())
 
 
@@ -165,11 +183,12 @@ def _words_in_place(shown: Referral) -> list[LabelPart]:
     """The label that raised the question, with the words that say it marked."""
     if shown.label is None:
         return []
-    said = reading(shown.label, site=shown.site).evidence
+    said = reading(shown.label, lexicon=lexicon_at(timezone.now()), site=shown.site).evidence
     pointers = [
         Pointer(piece.span.part, piece.span.start, piece.span.end, Outcome.REFER)
         for piece in concerning(shown.substance, said, Catalogue.load())
-        if piece.span and piece.kind == shown.kind and piece.substance == shown.about
+        if piece.span and piece.kind == shown.kind and piece.substance in shown.about
+        if shown.term in ("", piece.term)
     ]
     return label_parts(shown.label, pointers)
 

@@ -9,6 +9,8 @@ from django.db.models import QuerySet
 
 from compliance.models import Referral
 from compliance.web.fields import offer
+from compliance.web.signed_in import SignedInRequest
+from compliance.web.signing import SignedForm
 from menus.substances.catalogue import Catalogue
 
 
@@ -19,7 +21,7 @@ class ReferralsField(forms.ModelMultipleChoiceField):
         return f"{referral.child}: {Catalogue.load().get(referral.substance).name}"
 
 
-class AnswerForm(forms.Form):
+class AnswerForm(SignedForm):
     """One answer, for one or more children, with its end and a signature."""
 
     referrals = ReferralsField(
@@ -43,16 +45,11 @@ class AnswerForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         error_messages={"required": "Give the last day on which the answer holds, as 2026-01-31."},
     )
-    signature = forms.CharField(
-        label="Signature",
-        help_text="Your name and credential, as you sign.",
-        max_length=120,
-        error_messages={"required": "An answer is signed. Type your name and credential."},
-    )
 
-    def __init__(self, *args: Any, open_referrals: QuerySet[Referral], can_allow: bool, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(
+        self, request: SignedInRequest, *, open_referrals: QuerySet[Referral], can_allow: bool, **kwargs: Any
+    ) -> None:
+        super().__init__(request, **kwargs)
         if not can_allow:  # not offered; whoever sends it all the same is told why by `answer_referrals`
             self.fields["answer"].widget.choices = [(Referral.Answer.KEEP, Referral.Answer.KEEP.label)]
-        self.label_suffix = ""
         offer(self, "referrals", open_referrals)

@@ -8,11 +8,11 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from menus.labels.evidence import STANDING, Kind
+from menus.labels.evidence import BY_WORD, STANDING, Kind
 from menus.models import Label
 from menus.models.facts import Fact
 from roster.models.child import Child
-from roster.models.restriction import validate_substance
+from roster.models.restriction import Restriction
 
 
 class AllowanceQuerySet(models.QuerySet["Allowance"]):
@@ -26,15 +26,20 @@ class AllowanceQuerySet(models.QuerySet["Allowance"]):
 class Allowance(Fact):
     """What licensed staff allow one child, for one kind of evidence about one substance.
 
-    With a label it covers that label version alone, and dies with it. Only a standing decision (highly refined oil, a
-    food that was once counted into the group) needs none, and names the substance.
+    It relaxes one restriction, through its next versions, and ends with it. With a label it covers that label version
+    alone, and dies with it. Only a standing decision (highly refined oil, a food that was once counted into the group,
+    a word that may hide the substance) needs none, and names the substance; about a word it names the word as well.
     """
 
-    child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="allowances")
-    substance = models.CharField(max_length=60, validators=[validate_substance])
+    restriction = models.ForeignKey(
+        Restriction, on_delete=models.PROTECT, related_name="+", help_text="The version that it was signed against."
+    )
     kind = models.CharField(max_length=20, choices=[(kind.value, kind.value) for kind in Kind])
     about = models.CharField(
         max_length=60, blank=True, help_text="The substance that the evidence names. Empty: whatever it names."
+    )
+    term = models.CharField(
+        max_length=120, blank=True, help_text="The lexicon's phrase for the words. Empty: whatever the words."
     )
     label = models.ForeignKey(Label, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     starts_on = models.DateField()
@@ -46,14 +51,15 @@ class Allowance(Fact):
     objects = AllowanceQuerySet.as_manager()
 
     class Meta:
-        ordering = ["child", "substance", "id"]
+        ordering = ["restriction__child", "restriction__substance", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(label__isnull=False) | (Q(kind__in=sorted(STANDING)) & ~Q(about="")),
+                condition=Q(label__isnull=False)
+                | (Q(kind__in=sorted(STANDING)) & ~Q(about="") & (~Q(kind__in=sorted(BY_WORD)) | ~Q(term=""))),
                 name="allowance_names_a_label",
                 violation_error_message=(
-                    "An allowance names the label version it is for; only a standing decision about one substance "
-                    "needs none."
+                    "An allowance names the label version it is for; only a standing decision needs none. That names "
+                    "the substance, and where it is about a word (“natural flavor”), the word too."
                 ),
             ),
             models.CheckConstraint(
@@ -63,5 +69,15 @@ class Allowance(Fact):
             ),
         ]
 
+    @property
+    def child(self) -> Child:
+        """Whose restriction it relaxes."""
+        return self.restriction.child
+
+    @property
+    def child_id(self) -> int:
+        """Id of the child."""
+        return self.restriction.child_id
+
     def __str__(self) -> str:
-        return f"{self.child}: {self.substance}, {self.kind}, until {self.ends_on}"
+        return f"{self.restriction}, {self.kind}, until {self.ends_on}"

@@ -224,3 +224,42 @@ def test_queries_do_not_grow_with_exceptions(school: Cast) -> None:
     # the file: the same without the last three, and the runs that stand behind the rows
     assert large == small
     assert small == [19, 17]
+
+
+@pytest.fixture
+def flavoured(cast: Cast) -> Cast:
+    """Dara must avoid mustard, and natural flavour stands on a product of each of the next four days."""
+    dara = ChildFactory(given_name="Dara")
+    EnrolmentFactory(child=dara, classroom=cast.larks)
+    RestrictionFactory(child=dara, substance="mustard")
+    for day in range(4):
+        bowl = cooked(f"Bowl {day}", labelled("corn, natural flavor", name=f"Cereal {day}"))
+        ServingFactory(site=cast.ferrowick, recipe=bowl, date=timezone.localdate() + timedelta(days=day))
+    check_site(site=cast.ferrowick, trigger="hand")
+    return cast
+
+
+def test_dishes_that_wait_for_one_answer_stand_in_one_line(flavoured: Cast) -> None:
+    """One line that names the question and every dish, each with its link; counted as four exceptions all the same."""
+    page = as_user(flavoured.june).get(reverse("exceptions"), {"substance": "mustard"})
+    (line,) = soup(page).select("tbody tr")
+    shown = " ".join(line.get_text(" ").split())
+    assert "4 dishes" in shown
+    assert "Waits for an answer: “natural flavor” and mustard. Do not serve any of them." in shown
+    assert [link.get_text() for link in line.select("td a")] == ["Bowl 0", "Bowl 1", "Bowl 2", "Bowl 3"]
+    assert "refer 4" in words(page)
+    assert "4 exceptions, 1 child" in words(page)
+
+
+def test_what_is_withheld_stands_by_itself(flavoured: Cast) -> None:
+    """No answer would settle it."""
+    assert all("Waits for" not in row for row in rows(flavoured, outcome="withhold"))
+
+
+def test_the_file_keeps_a_row_for_every_dish(flavoured: Cast) -> None:
+    """With what it waits for in a column, so that a table can be grouped by it."""
+    response = as_user(flavoured.june).get(reverse("exceptions-export", args=["csv"]), {"substance": "mustard"})
+    lines = list(csv.reader(io.StringIO(response.content.decode("utf-8-sig"))))
+    start = next(n for n, line in enumerate(lines) if line[0] == "Date")
+    column = lines[start].index("Waits for")
+    assert [line[column] for line in lines[start + 1 :]] == ["“natural flavor” and mustard"] * 4

@@ -15,7 +15,15 @@ from menus.labels.evidence import Kind
 from menus.models import Meal
 from roster.models import Allowance
 from tests.cast import Cast
-from tests.factories import ChildFactory, EnrolmentFactory, RestrictionFactory, ServingFactory, cooked, labelled
+from tests.factories import (
+    PASSWORD,
+    ChildFactory,
+    EnrolmentFactory,
+    RestrictionFactory,
+    ServingFactory,
+    cooked,
+    labelled,
+)
 from tests.web.pages import as_user, queries, soup, words
 
 pytestmark = pytest.mark.django_db
@@ -47,6 +55,7 @@ def answer(cast: Cast, about: Referral, **typed: object) -> HttpResponse:
         "note": "Specialist letter on file.",
         "ends_on": (tomorrow() + timedelta(days=90)).isoformat(),
         "signature": "H. Example, RN",
+        "password": PASSWORD,
         **typed,
     }
     return as_user(cast.hakim).post(reverse("referral", args=[about.pk]), filled, follow=True)
@@ -146,10 +155,12 @@ def test_an_answer_stays_readable(cast: Cast) -> None:
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
-        ({"signature": " "}, "An answer is signed"),
+        ({"signature": " "}, "This is signed"),
         ({"answer": ""}, "Choose an answer"),
         ({"answer": "perhaps"}, "Select a valid choice"),
         ({"referrals": []}, "Tick at least one child"),
+        ({"password": ""}, "A signature needs your password"),
+        ({"password": "guessed"}, "This is not your password"),
         ({"ends_on": ""}, "Give the last day on which the answer holds"),
         ({"ends_on": "2001-01-01"}, "The answer would have ended already"),
     ],
@@ -209,6 +220,56 @@ def test_queries_do_not_grow_with_questions(cast: Cast) -> None:
     small = [queries(lambda page=page: hakim.get(page)) for page in pages]
     referred(cast, *(f"Child{n}" for n in range(19)))
     # session, user, all-sites post?, sites; waiting with child, site and label; answered; roles for the menu
-    # session, user, all-sites post?, sites; the question, a newer label?, those to tick with it, whether there are
-    # several; roles for the menu
-    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [7, 9]
+    # session, user, all-sites post?, sites; the question, those to tick with it, whether there are several; the words
+    # accepted; the plan: dishes, verdicts, restrictions, enrolments; roles for the menu
+    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [7, 13]
+
+
+def flavoured(cast: Cast, *children: tuple[str, str], days: int = 3) -> None:
+    """Children who must avoid something meet natural flavour on each of the coming days, by another product each."""
+    for name, substance in children:
+        child = ChildFactory(given_name=name)
+        EnrolmentFactory(child=child, classroom=cast.larks)
+        RestrictionFactory(child=child, substance=substance)
+    for day in range(days):
+        cereal = labelled("corn, Natural Flavors, salt", name=f"Cereal {day}")
+        ServingFactory(site=cast.ferrowick, recipe=cooked(f"Bowl {day}", cereal), date=tomorrow() + timedelta(days=day))
+    check_site(site=cast.ferrowick, trigger="hand")
+
+
+def test_a_word_is_one_question_that_says_how_far_the_answer_reaches(cast: Cast) -> None:
+    """The word, what it may hide, where it stands on the plan, and that one answer is for all such foods."""
+    flavoured(cast, ("Dara", "mustard"))
+    about = Referral.objects.waiting().get(child__given_name="Dara")
+    listed = words(as_user(cast.hakim).get(reverse("referrals")))
+    assert "“natural flavor” and mustard, on any label" in listed
+    assert "It may hold mustard" in listed
+    page = as_user(cast.hakim).get(reverse("referral", args=[about.pk]))
+    shown = words(page)
+    assert "have foods whose labels say “natural flavor”?" in shown
+    assert "it stands in 3 dishes for Dara Example, by 3 foods: Cereal 0; Cereal 1; Cereal 2" in shown
+    assert "“Allow” covers every food whose label says “natural flavor”" in shown
+    assert "no such food is served to this child" in shown
+    assert [mark.get_text() for mark in soup(page).select(".label-text mark")] == ["Natural Flavors"]
+
+
+def test_children_who_avoid_different_things_are_asked_about_apart(cast: Cast) -> None:
+    """Mustard and celery are two questions about one word, each with its own signature."""
+    flavoured(cast, ("Dara", "mustard"), ("Elio", "mustard"), ("Finn", "celery"))
+    page = soup(as_user(cast.hakim).get(reverse("referrals")))
+    asked = [block.get_text() for block in page.select(".block-refer")]
+    (mustard,) = [block for block in asked if "It may hold mustard" in block]
+    (celery,) = [block for block in asked if "It may hold celery" in block]
+    assert "Dara" in mustard and "Elio" in mustard and "Finn" not in mustard
+    assert "Finn" in celery and "Dara" not in celery
+
+
+def test_nobody_signs_for_a_child_what_the_page_does_not_name(cast: Cast) -> None:
+    """Dara was asked about for barley, Elio for wheat too: the page of the one cannot answer for the other."""
+    flavoured(cast, ("Dara", "gluten"), ("Elio", "gluten"))
+    dara, elio = (Referral.objects.waiting().get(child__given_name=name) for name in ("Dara", "Elio"))
+    Referral.objects.filter(pk=elio.pk).update(about=["barley", "wheat"])
+    assert dara.about == ["barley"]
+    page = answer(cast, dara, referrals=[dara.pk, elio.pk])
+    assert "Select a valid choice" in words(page)
+    assert not Allowance.objects.exists()

@@ -192,7 +192,7 @@ def test_a_question_that_somebody_else_opened_this_moment_is_no_failure(
     cast: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Two teachers ask at once: both get their answer, and the nurse one question."""
-    monkeypatch.setattr("compliance.checks.referrals._taken", lambda keys: {})
+    monkeypatch.setattr("compliance.checks.referrals._asked_before", lambda keys: ({}, {}))
     for _ in range(2):
         answered = check_treat(
             user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), source="no-label", food="Buns", label=None
