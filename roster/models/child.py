@@ -6,7 +6,9 @@ from datetime import date
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
+from menus.models import Site
 from roster.models.classroom import Classroom
 
 
@@ -27,6 +29,13 @@ class Child(models.Model):
                 fields=["source", "source_id"], condition=~Q(source_id=""), name="child_unique_in_source"
             )
         ]
+
+    @property
+    def site(self) -> Site | None:
+        """Where the child is enrolled, or was last; before the first day, where that will be. One query."""
+        stays = list(self.enrolments.select_related("classroom__site").order_by("starts_on"))
+        begun = [stay for stay in stays if stay.starts_on <= timezone.now().date()]
+        return (begun[-1] if begun else stays[0]).classroom.site if stays else None
 
     def __str__(self) -> str:
         return f"{self.given_name} {self.family_name}"

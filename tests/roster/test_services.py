@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, timedelta
 
 import pytest
@@ -9,8 +10,8 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from menus.labels.evidence import Kind
-from roster.models import Allowance, Enrolment, Restriction, Strictness
-from roster.services import enrol, record_restriction, sign_allowance
+from roster.models import Action, Allowance, Basis, Enrolment, Restriction, Strictness, Verb
+from roster.services import StaleVersion, enrol, record_restriction, sign_allowance
 from tests.cast import Cast
 from tests.factories import ChildFactory
 
@@ -67,31 +68,81 @@ def test_a_change_replaces_the_version_and_keeps_it(cast: Cast) -> None:
     day = timezone.now().date()
     first = record_restriction(child=cast.bao, substance="milk")
     before = timezone.now()
-    second = record_restriction(child=cast.bao, substance="milk", replaces=first, ends_on=day)
+    second = record_restriction(child=cast.bao, substance="milk", replaces=first, ends_on=day, end_reason="Outgrown.")
     in_force = Restriction.objects.filter(child=cast.bao)
     assert list(in_force.in_force(day, day, timezone.now())) == [second]
     assert list(in_force.in_force(day + timedelta(days=1), day + timedelta(days=1), timezone.now())) == []
     assert list(in_force.in_force(day, day, before)) == [first]
 
 
+def test_versions_share_their_chain_until_the_restriction_ends(cast: Cast) -> None:
+    """What takes up again what was over begins anew, even written down as its next version."""
+    gone = timezone.now().date() - timedelta(days=1)
+    first = record_restriction(child=cast.bao, substance="milk")
+    second = record_restriction(child=cast.bao, substance="milk", replaces=first, ends_on=gone, end_reason="Outgrown.")
+    third = record_restriction(child=cast.bao, substance="milk", replaces=second)
+    assert first.chain == second.chain == first.pk
+    assert third.chain == third.pk
+
+
 def test_a_version_is_replaced_once(cast: Cast) -> None:
     """Two changes of one version would leave two truths."""
     first = record_restriction(child=cast.bao, substance="milk")
     record_restriction(child=cast.bao, substance="milk", replaces=first)
-    with pytest.raises(ValidationError):
+    with pytest.raises(StaleVersion, match="recorded version 2 of this restriction meanwhile"):
         record_restriction(child=cast.bao, substance="milk", replaces=first)
+
+
+def test_a_next_version_keeps_what_is_not_said_anew(cast: Cast) -> None:
+    """A better note does not turn a signed restriction into a reported one."""
+    (old,) = cast.mateo.restrictions.all()
+    new = record_restriction(child=cast.mateo, substance="peanut", replaces=old, note="within an hour")
+    assert (new.basis, new.strictness, new.number) == (Basis.STATEMENT, Strictness.TRACE, 2)
+
+
+def test_a_medical_restriction_gets_no_milder_without_a_review(cast: Cast) -> None:
+    """Neither its reach nor its ground nor its end; a family's wish may be changed as the family says."""
+    (old,) = cast.mateo.restrictions.all()
+    for change in (
+        {"strictness": "ingredient"},
+        {"basis": "family"},
+        {"ends_on": date(2027, 1, 1)},
+        {"days": "fridays"},
+    ):
+        with pytest.raises(ValidationError):
+            record_restriction(child=cast.mateo, substance="peanut", replaces=old, **change)
+    assert not Restriction.objects.filter(replaces=old).exists()
+    (wish,) = cast.yusuf.restrictions.all()
+    assert record_restriction(child=cast.yusuf, substance="pork", replaces=wish, ends_on=date(2027, 1, 1)).ends_on
+
+
+def test_every_version_is_on_record_with_what_was_before(cast: Cast) -> None:
+    """Who changed what, from what to what."""
+    (old,) = cast.mateo.restrictions.all()
+    new = record_restriction(
+        child=cast.mateo, substance="peanut", replaces=old, note="within an hour", recorded_by=cast.hakim
+    )
+    entry = Action.objects.filter(child=cast.mateo).latest("pk")
+    assert (entry.verb, entry.actor, entry.site, entry.subject) == (
+        Verb.RECORDED,
+        cast.hakim,
+        cast.ferrowick,
+        f"restriction {new.pk}",
+    )
+    said = json.loads(entry.payload)["said"]
+    assert "note" not in said["before"] and said["after"]["note"] == "within an hour"
 
 
 def test_allowance_without_a_label_is_a_standing_decision(cast: Cast) -> None:
     """Anything else would be a blank cheque."""
     day = timezone.now().date()
 
-    def sign(kind: Kind, about: str = "peanut") -> Allowance:
+    def sign(kind: Kind, about: str = "peanut", term: str = "") -> Allowance:
         return sign_allowance(
-            child=cast.mateo,
-            substance="peanut",
+            restriction=cast.mateo.restrictions.get(),
             kind=kind,
             about=about,
+            term=term,
             label=None,
             starts_on=day,
             ends_on=day,
@@ -104,6 +155,11 @@ def test_allowance_without_a_label_is_a_standing_decision(cast: Cast) -> None:
         sign(Kind.MAY_CONTAIN)
     with pytest.raises(ValidationError, match="names the label version"):
         sign(Kind.REFINED_OIL, about="")
+    assert sign(Kind.MAY_DERIVE, term="natural flavor").term == "natural flavor"
+    with pytest.raises(ValidationError, match="the word too"):
+        sign(Kind.MAY_DERIVE)
+    with pytest.raises(ValidationError, match="names the label version"):
+        sign(Kind.MAY_DERIVE, about="", term="natural flavor")
 
 
 def test_a_new_version_leaves_no_day_unprotected(cast: Cast) -> None:

@@ -74,7 +74,7 @@ def test_importing_again_does_nothing(child):
         ({"strictness": "ingredient"}, "strictness", "A medical restriction begins as “trace”"),
         ({"basis": "doctor"}, "basis", "Write one of: statement, reported, religious"),
         ({"starts_on": "1.9.2026"}, "starts_on", "is not a date as YYYY-MM-DD"),
-        ({"starts_on": "2026-09-02", "ends_on": "2026-09-01"}, "ends_on", "before it begins"),
+        ({"basis": "ethical", "starts_on": "2026-09-02", "ends_on": "2026-09-01"}, "ends_on", "before it begins"),
         ({"note": "x" * 201}, "note", "201 characters; 200 fit"),
     ],
 )
@@ -109,7 +109,6 @@ def test_a_stricter_row_takes_the_place_of_a_family_wish(child):
 @pytest.mark.parametrize(
     "cells",
     [
-        {"ends_on": "2030-01-01"},
         {"starts_on": "2026-09-02"},
         {"basis": "family"},
         {"basis": "reported"},
@@ -135,8 +134,14 @@ def test_a_child_and_substance_twice_is_told_on_both_rows(child):
 
 
 def test_dates_are_kept(child):
-    plan(row(starts_on="2026-09-01", ends_on="2027-06-11")).save()
+    plan(row(basis="religious", starts_on="2026-09-01", ends_on="2027-06-11")).save()
     assert (known(child)[0].starts_on, known(child)[0].ends_on) == (date(2026, 9, 1), date(2027, 6, 11))
+
+
+def test_a_medical_restriction_with_a_last_day_is_refused(child):
+    made = plan(row(ends_on="2027-06-11"))
+    assert told(made) == [(2, "ends_on")]
+    assert "Licensed staff end a medical restriction" in made.problems[0].mend
 
 
 def test_the_number_of_queries_does_not_grow_with_the_rows(django_assert_num_queries):

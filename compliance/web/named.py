@@ -1,0 +1,21 @@
+"""Foods that somebody typed, one a line, as substances."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+
+from menus.substances.catalogue import Catalogue
+from menus.substances.errors import UnknownSubstance
+
+
+def codes_of(typed: str) -> list[str]:
+    """Return their codes. Raises ValidationError for words that name nothing on record, with those that come near."""
+    codes, wrong = [], []
+    for line in typed.splitlines():
+        try:
+            codes += [Catalogue.load().resolve(line).code] if line.strip() else []
+        except UnknownSubstance as error:
+            wrong.append(str(error))
+    if wrong:
+        raise ValidationError(wrong, code="substance")
+    return codes

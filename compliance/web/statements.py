@@ -1,0 +1,144 @@
+"""Medical statements: receiving one with its scan, reading and reviewing it. Each reading is recorded."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from compliance.web.children_lines import lines_of
+from compliance.web.signed_in import SignedInRequest
+from compliance.web.statements_form import ReviewForm, StatementForm
+from menus.sealed import KeyLost
+from roster.access import children_in_care
+from roster.life.statement import receive_statement, review_statement
+from roster.models import Restriction, Review, Role, Statement, Verb
+from roster.record.write import record
+from roster.services import StaleVersion
+
+logger = logging.getLogger(__name__)
+
+SUFFIXES = {"application/pdf": "pdf", "image/jpeg": "jpg"}
+
+
+def visible_statements(request: SignedInRequest) -> QuerySet[Statement]:
+    """Return the statements of the children in the person's care as licensed staff."""
+    return Statement.objects.filter(child__in=children_in_care(request.user, Role.LICENSED)).select_related("child")
+
+
+@require_http_methods(["GET", "POST"])
+def statement_new(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Take in a statement: what it says, its scan, and which restrictions it speaks of."""
+    child = get_object_or_404(children_in_care(request.user, Role.LICENSED), pk=pk)
+    site, now = child.site, timezone.now()
+    assert site is not None
+    today = now.astimezone(site.zone).date()
+    lines = [line for line in lines_of(child, today, now) if line.version.is_medical and not line.has_ended]
+    form = StatementForm(request, child=child, site=site, versions=[line.version for line in lines])
+    stale: StaleVersion | None = None
+    if request.method == "POST" and form.is_valid():
+        try:
+            kept = receive_statement(child=child, received_by=request.user, **form.received())
+        except StaleVersion as error:
+            stale = error
+            form.take_newer(error)
+        except ValidationError as error:
+            form.add_error(None, ValidationError(error.messages))
+        else:
+            messages.success(request, "Received and kept. What it names stands under it now; nothing got milder.")
+            return redirect("statement", pk=kept.pk)
+    context = {"child": child, "site": site, "form": form, "stale": stale}
+    return render(request, "statements/new.html", context)
+
+
+@require_safe
+def statement(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Show a statement, what it lacks by the rules of its program, and its reviews. The reading is recorded."""
+    shown = _read(request, pk)
+    return render(
+        request,
+        "statements/statement.html",
+        {
+            "statement": shown,
+            "child": shown.child,
+            "site": shown.child.site,
+            "versions": _under(shown),
+            "reviews": shown.reviews.select_related("reviewed_by"),
+            "newer": Statement.objects.filter(replaces=shown).first(),
+        },
+    )
+
+
+@require_safe
+def statement_scan(request: SignedInRequest, pk: int) -> HttpResponseBase:
+    """Hand out the scan, as a file to keep or open elsewhere: a browser runs nothing that is in it."""
+    shown = _read(request, pk)
+    if not shown.scan:
+        raise Http404("No scan is kept with this statement.")
+    try:
+        file = shown.scan.open("rb")
+    except FileNotFoundError as error:
+        logger.error("The scan of statement %s is missing.", shown.pk)
+        raise Http404("The file of this scan is missing. Tell the administrator.") from error
+    except KeyLost as error:
+        logger.error("The scan of statement %s cannot be opened: its key is missing.", shown.pk)
+        raise Http404("This scan cannot be opened: its key is missing. Tell the administrator.") from error
+    name = f"statement-{shown.pk}.{SUFFIXES[shown.scan_type]}"
+    return FileResponse(file, content_type=shown.scan_type, filename=name, as_attachment=True)
+
+
+def _read(request: SignedInRequest, pk: int) -> Statement:
+    """Return the statement, once it is on record who read it."""
+    shown = get_object_or_404(visible_statements(request), pk=pk)
+    record(Verb.READ, shown, site=shown.child.site, child=shown.child, by=request.user.pk, page=request.path)
+    return shown
+
+
+@require_http_methods(["GET", "POST"])
+def statement_review(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Let licensed staff say what they found in it, and put what it names in force."""
+    shown = _read(request, pk)
+    form = ReviewForm(request, statement=shown, versions=_under(shown), initial={"wanting": _lacks(shown)})
+    stale: StaleVersion | None = None
+    if request.method == "POST" and form.is_valid():
+        try:
+            done = review_statement(statement=shown, reviewed_by=request.user, **form.found())
+        except StaleVersion as error:
+            stale = error
+            form.take_newer(error)
+        except ValidationError as error:
+            form.add_error(None, ValidationError(error.messages))
+        else:
+            messages.success(request, _told(done))
+            return redirect("child", pk=shown.child_id)
+    context: dict[str, Any] = {"statement": shown, "child": shown.child, "site": shown.child.site}
+    return render(request, "statements/review.html", {**context, "form": form, "stale": stale})
+
+
+def _under(shown: Statement) -> list[Restriction]:
+    known = Restriction.objects.known(timezone.now()).filter(statement=shown)
+    return list(known.select_related("review", "statement").order_by("substance"))
+
+
+def _lacks(shown: Statement) -> str:
+    return "\n".join(shown.wanting)
+
+
+def _told(done: Review) -> str:
+    return "Signed and kept; a better statement is on the list of what is due." if done.wanting else "Signed and kept."
+
+
+urls = [
+    path("children/<int:pk>/statements/new/", statement_new, name="statement-new"),
+    path("statements/<int:pk>/", statement, name="statement"),
+    path("statements/<int:pk>/scan/", statement_scan, name="statement-scan"),
+    path("statements/<int:pk>/review/", statement_review, name="statement-review"),
+]

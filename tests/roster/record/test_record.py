@@ -1,0 +1,171 @@
+"""The record of actions: sealed, in one chain a site; whatever is changed, taken out or put in is found."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.utils import timezone
+
+from menus.models.facts import FactChanged
+from roster.models import Action, ChainEnd, Verb
+from roster.record.actor import acts
+from roster.record.purge import purge
+from roster.record.verify import faults
+from roster.record.write import record
+from tests.cast import Cast
+
+TABLE = Action._meta.db_table
+
+
+@pytest.fixture
+def cast(cast: Cast) -> Cast:
+    """The cast, with a record that begins only now."""
+    Action.objects.all()._raw_delete("default")
+    ChainEnd.objects.all().delete()
+    return cast
+
+
+@pytest.fixture
+def kept(cast: Cast) -> Cast:
+    """Forty entries: at two sites and at none."""
+    for number in range(40):
+        site = (cast.ferrowick, cast.tansy_gate, None)[number % 3]
+        record(Verb.READ, "statement 7", site=site, child=cast.noor, by=cast.hakim.pk, number=number)
+    return cast
+
+
+def test_what_was_done_is_kept_with_who_did_it(cast: Cast) -> None:
+    """The person signed in is the one who acts, unless somebody else is named."""
+    with acts(cast.hakim.pk):
+        entry = record(Verb.ENDED, cast.noor, site=cast.ferrowick, child=cast.noor, before={"ends": None}, after={})
+    assert (entry.actor, entry.number, entry.subject) == (cast.hakim, 1, f"child {cast.noor.pk}")
+    assert '"before":{"ends":null}' in entry.payload
+    assert record(Verb.READ, "menu").actor is None
+
+
+def test_an_entry_is_never_edited(kept: Cast) -> None:
+    """It is a fact."""
+    entry = Action.objects.first()
+    assert entry is not None
+    with pytest.raises(FactChanged):
+        entry.save()
+
+
+def test_an_untouched_record_has_no_faults(kept: Cast, capsys: pytest.CaptureFixture[str]) -> None:
+    """And the command says how much there is."""
+    assert list(faults()) == []
+    call_command("verify_record")
+    assert "40 entries" in capsys.readouterr().out
+
+
+def test_any_tampering_is_found(kept: Cast) -> None:
+    """A hundred times: a row edited, taken out, copied in, swapped with another, or the end of a chain set back."""
+    for number in range(100):
+        deal = random.Random(number)
+        tampering = deal.choice(TAMPERINGS)
+        with transaction.atomic():
+            tampering(deal)
+            assert list(faults()), f"{tampering.__name__} with seed {number}"
+            transaction.set_rollback(True)
+    assert list(faults()) == []
+
+
+def test_the_command_names_the_faults(kept: Cast, capsys: pytest.CaptureFixture[str]) -> None:
+    """And fails, so that whoever runs it by the clock hears of it."""
+    Action.objects.filter(site=kept.ferrowick, number=2).update(subject="statement 8")
+    with pytest.raises(CommandError, match="Faults in the record of actions: 1"):
+        call_command("verify_record")
+    assert f"Site {kept.ferrowick.pk}, entry 2: The entry's columns were changed." in capsys.readouterr().out
+
+
+def _any(deal: random.Random) -> Action:
+    return deal.choice(list(Action.objects.all()))
+
+
+def _write(statement: str, *values: object) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, values)
+
+
+def _edit(deal: random.Random) -> None:
+    column, value = deal.choice(
+        [
+            ("verb", "ended"),
+            ("subject", "statement 8"),
+            ("payload", '{"actor":1}'),
+            ("payload", ""),
+            ("digest", "a" * 64),
+            ("seal", "b" * 64),
+            ("actor_id", None),
+            ("child_id", None),
+            ("recorded_at", timezone.now() - timedelta(days=deal.randrange(1, 99))),
+            ("number", 1000),
+        ]
+    )
+    _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", value, _any(deal).pk)
+
+
+def _take_out(deal: random.Random) -> None:
+    _write(f"DELETE FROM {TABLE} WHERE id = %s", _any(deal).pk)
+
+
+def _cut_off(deal: random.Random) -> None:
+    chain = _any(deal).chain
+    _write(f"DELETE FROM {TABLE} WHERE chain = %s AND number > %s", chain, deal.randrange(0, 9))
+
+
+def _cut_off_and_set_back(deal: random.Random) -> None:
+    """The end is set back too, and only its proof cannot be made without the key."""
+    last = deal.choice(list(Action.objects.filter(number__lt=10)))
+    _write(f"DELETE FROM {TABLE} WHERE chain = %s AND number > %s", last.chain, last.number)
+    ChainEnd.objects.filter(chain=last.chain).update(number=last.number, seal=last.seal)
+
+
+def _copy_in(deal: random.Random) -> None:
+    entry = _any(deal)
+    entry.pk, entry._state.adding = None, True
+    entry.number = ChainEnd.objects.get(chain=entry.chain).number + 1
+    entry.save()
+
+
+def _swap(deal: random.Random) -> None:
+    one = _any(deal)
+    other = deal.choice(list(Action.objects.filter(chain=one.chain).exclude(pk=one.pk)))
+    for column in ("payload", "digest", "seal"):
+        _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", getattr(other, column), one.pk)
+        _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", getattr(one, column), other.pk)
+
+
+TAMPERINGS: list[Callable[[random.Random], None]] = [
+    _edit, _edit, _edit, _take_out, _cut_off, _cut_off_and_set_back, _copy_in, _swap
+]  # fmt: skip
+
+
+class TestPurge:
+    """Entries past their time are emptied, and the record still holds together."""
+
+    def test_old_entries_lose_their_content_and_keep_their_place(self, kept: Cast) -> None:
+        """Only of the site named, and only those before the moment."""
+        later = timezone.now() + timedelta(minutes=1)
+        assert purge(site=kept.ferrowick, before=later) == 14
+        assert Action.objects.filter(site=kept.ferrowick, payload="").count() == 14
+        assert not Action.objects.filter(payload="").exclude(site=kept.ferrowick).exists()
+        assert list(faults()) == []
+        assert purge(site=kept.ferrowick, before=later) == 0, "a purge is not purged"
+
+    def test_an_entry_emptied_by_hand_is_found(self, kept: Cast) -> None:
+        """Only what a purge on record names may be empty."""
+        purge(site=kept.ferrowick, before=timezone.now() + timedelta(minutes=1))
+        Action.objects.filter(site=kept.tansy_gate, number=2).update(payload="", actor=None, child=None, subject="")
+        assert [fault.number for fault in faults()] == [2]
+
+    def test_an_emptied_entry_cannot_be_made_another(self, kept: Cast) -> None:
+        """What stays of it is sealed: the verb, the time, the place."""
+        purge(site=kept.ferrowick, before=timezone.now() + timedelta(minutes=1))
+        Action.objects.filter(site=kept.ferrowick, number=3).update(verb=Verb.EXPORTED)
+        assert list(faults())
