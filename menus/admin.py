@@ -11,7 +11,10 @@ from django.http import HttpRequest
 from menus.models import (
     CycleEntry,
     CycleMenu,
+    Delivery,
+    KitchenEvent,
     Label,
+    LabelPhoto,
     PlanStep,
     Product,
     Recipe,
@@ -21,6 +24,9 @@ from menus.models import (
     Site,
     Supplier,
     Surface,
+    Word,
+    WordReview,
+    WordWithdrawal,
 )
 from menus.signals import facts_changed
 
@@ -91,6 +97,14 @@ class LabelAdmin(ReadOnlyAdmin):
     date_hierarchy = "recorded_at"
 
 
+@admin.register(LabelPhoto)
+class LabelPhotoAdmin(ReadOnlyAdmin):
+    list_display = ("label", "taken_at", "taken_by", "read_by", "confirmed_by")
+    list_select_related = ("label__product", "taken_by", "confirmed_by")
+    search_fields = ("label__product__name", "sha256")
+    exclude = ("image",)  # no address leads to the file
+
+
 @admin.register(Recipe)
 class RecipeAdmin(RepairAdmin):
     list_display = ("name", "code", "site")
@@ -136,7 +150,8 @@ class ServingAdmin(RepairAdmin):
 
 @admin.register(Surface)
 class SurfaceAdmin(RepairAdmin):
-    list_display = ("name", "site", "material")
+    list_display = ("name", "site", "kind", "material", "capacity", "dedicated_for")
+    list_filter = ("kind", "material")
     list_select_related = ("site",)
     search_fields = ("name", "site__name")
     raw_id_fields = ("site",)
@@ -149,3 +164,44 @@ class PlanStepAdmin(RepairAdmin):
     list_select_related = ("site", "surface", "recipe")
     search_fields = ("surface__name", "recipe__name")
     raw_id_fields = ("site", "surface", "recipe")
+
+
+@admin.register(Word)
+class WordAdmin(ReadOnlyAdmin):
+    list_display = ("phrase", "sense", "substances", "label", "proposed_by", "recorded_at")
+    list_select_related = ("label__product", "proposed_by")
+    search_fields = ("phrase", "label__product__name")
+    date_hierarchy = "recorded_at"
+
+
+@admin.register(WordReview)
+class WordReviewAdmin(ReadOnlyAdmin):
+    list_display = ("word", "accepted", "sense", "substances", "signature", "recorded_at")
+    list_filter = ("accepted",)
+    list_select_related = ("word",)
+    search_fields = ("word__phrase", "signature")
+    date_hierarchy = "recorded_at"
+
+
+@admin.register(WordWithdrawal)
+class WordWithdrawalAdmin(ReadOnlyAdmin):
+    list_display = ("review", "signature", "recorded_at")
+    list_select_related = ("review__word",)
+    search_fields = ("review__word__phrase", "signature")
+    date_hierarchy = "recorded_at"
+
+
+@admin.register(Delivery)
+class DeliveryAdmin(RepairAdmin):
+    list_display = ("kitchen", "site", "meal", "recipe", "withdrawn_at")
+    list_filter = ("meal", "kitchen", "site")
+    list_select_related = ("kitchen", "site", "recipe")
+    raw_id_fields = ("recipe",)
+
+
+@admin.register(KitchenEvent)
+class KitchenEventAdmin(ReadOnlyAdmin):
+    list_display = ("happened_at", "site", "kind", "surface", "serving", "method", "recorded_by", "recorded_at")
+    list_filter = ("kind", "site")
+    list_select_related = ("site", "surface", "serving__recipe", "recorded_by")
+    date_hierarchy = "happened_at"

@@ -8,4 +8,4 @@ from __future__ import annotations
 from django.dispatch import Signal
 
 facts_changed = Signal()
-"""Sent with `instance`: the label, recipe version or serving that is new."""
+"""Sent with `instance`: the label, recipe version, serving, accepted word or its end that is new."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from datetime import date
 
 from django.contrib.auth.models import AnonymousUser
@@ -56,3 +57,36 @@ def visible_children(user: User | AnonymousUser, day: date) -> QuerySet[Child]:
     """Return the children enrolled on that day in a classroom that the person may look into today."""
     enrolled = Enrolment.objects.on(day).filter(classroom__in=visible_classrooms(user))
     return Child.objects.filter(pk__in=enrolled.values("child"))
+
+
+def children_in_care(user: User | AnonymousUser, *wanted: Role) -> QuerySet[Child]:
+    """Return the children enrolled, today or later, at a site where the person holds one of the roles. Two queries."""
+    return _enrolled_from_now(classrooms=Q(classroom__site__in=list(visible_sites(user, *wanted))))
+
+
+def children_to_report(user: User | AnonymousUser) -> QuerySet[Child]:
+    """Return the children for whom the person may write down what somebody reports: it adds protection, no more."""
+    posts = _posts(user)
+    wide = [post for post in posts if post.role in (Role.LICENSED, Role.ADMINISTRATOR)]
+    if any(post.is_everywhere for post in wide):
+        return _enrolled_from_now(classrooms=Q())
+    taught = {post.classroom_id for post in posts if post.role == Role.TEACHER}
+    return _enrolled_from_now(
+        classrooms=Q(classroom__in=taught) | Q(classroom__site__in={post.site_id for post in wide})
+    )
+
+
+def is_licensed_for(user: User | AnonymousUser, child: Child) -> bool:
+    """Tell whether the person is licensed staff of a site at which the child is enrolled, today or later."""
+    return children_in_care(user, Role.LICENSED).filter(pk=child.pk).exists()
+
+
+def _enrolled_from_now(classrooms: Q) -> QuerySet[Child]:
+    """The day is the one on each site's own clock. One query."""
+    now, sites_by_day = timezone.now(), defaultdict[date, list[int]](list)
+    for site in Site.objects.all():
+        sites_by_day[now.astimezone(site.zone).date()].append(site.pk)
+    still = Q(ends_on=None)
+    for day, sites in sites_by_day.items():
+        still |= Q(classroom__site__in=sites, ends_on__gte=day)
+    return Child.objects.filter(pk__in=Enrolment.objects.filter(classrooms, still).order_by().values("child"))

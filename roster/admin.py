@@ -91,7 +91,7 @@ class RestrictionAdmin(ReadOnlyAdmin):
 
 @admin.register(Allowance)
 class AllowanceAdmin(ReadOnlyAdmin):
-    list_display = ("child", "substance", "kind", "label", "starts_on", "ends_on", "signed_by", "withdrawn_at")
+    list_display = ("restriction", "kind", "about", "term", "label", "starts_on", "ends_on", "withdrawn_at")
     list_filter = ("kind",)
-    list_select_related = ("child", "label__product", "signed_by")
-    search_fields = ("child__family_name", "child__given_name", "substance")
+    list_select_related = ("restriction__child", "label__product")
+    search_fields = ("restriction__child__family_name", "restriction__child__given_name", "restriction__substance")

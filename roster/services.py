@@ -7,13 +7,42 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from menus.labels.evidence import Kind
 from menus.models import Label
 from menus.signals import facts_changed
-from roster.models import Allowance, Child, Classroom, Enrolment, Restriction, User
+from roster.kinds.days import SetDays
+from roster.models import Allowance, Child, Classroom, Enrolment, Restriction, Strictness, User, Verb
+from roster.record.write import record
 
 FAR = date.max
+CARRIED = (
+    "kind",
+    "strictness",
+    "basis",
+    "starts_on",
+    "days",
+    "told",
+    "note",
+    "statement",
+    "review",
+    "review_on",
+)
+"""What the next version of a restriction takes over where nothing else is said. A last day it never does."""
+
+
+class StaleVersion(ValidationError):
+    """Somebody recorded a newer version of the restriction meanwhile."""
+
+    def __init__(self, old: Restriction, newer: Restriction) -> None:
+        self.old, self.newer = old, newer
+        super().__init__(
+            "Nothing was saved: %(who)s recorded version %(newer)s of this restriction meanwhile, and what you saw was "
+            "version %(old)s. Look at both, then decide again.",
+            code="stale",
+            params={"who": newer.recorded_by or "somebody", "newer": newer.number, "old": old.number},
+        )
 
 
 @transaction.atomic
@@ -52,21 +81,65 @@ def record_restriction(
 ) -> Restriction:
     """Record what the child may not have; it protects from this moment.
 
-    `fields` are those of Restriction: strictness, basis, starts_on, ends_on, note, recorded_by. With `replaces` it is
-    the next version of that restriction, in its place from this moment. Raises ValidationError for an unknown
-    substance, a replaced version, or a next version that would leave days without protection.
+    `fields` are those of Restriction. With `replaces` it is the next version of that restriction, in its place from
+    this moment, and what is not given stays as it was (`CARRIED`). Raises StaleVersion when there is a next version
+    already, ValidationError for an unknown substance, and for what would leave days without protection or make a
+    medical restriction milder without a review. Who may do it is the caller's to see to (see `roster.life`).
     """
+    if replaces:
+        _refuse_stale(replaces)
+        if not replaces.has_ended_by(_today()):
+            fields = {name: getattr(replaces, name) for name in CARRIED} | fields
     restriction = Restriction(child=child, substance=substance, replaces=replaces, **fields)
     restriction.full_clean()
+    _refuse_unending(restriction)
     if replaces:
         _refuse_gap(restriction, replaces)
-    if restriction.starts_on and restriction.ends_on and restriction.ends_on < restriction.starts_on:
+        _refuse_milder(restriction, replaces)
+    restriction.save()
+    facts_changed.send(sender=Restriction, instance=restriction)
+    record(
+        Verb.ENDED if restriction.end_reason else Verb.RECORDED,
+        restriction,
+        site=child.site,
+        child=child,
+        by=restriction.recorded_by_id,
+        before=_said(replaces) if replaces else None,
+        after=_said(restriction),
+    )
+    return restriction
+
+
+def _today() -> date:
+    return timezone.now().date()
+
+
+def _said(restriction: Restriction) -> dict[str, Any]:
+    """What the record of actions keeps of a version."""
+    names = ("number", "substance", *CARRIED, "ends_on", "end_reason", "signature")
+    values = {name: getattr(restriction, f"{name}_id" if name in {"statement", "review"} else name) for name in names}
+    return {name: value for name, value in values.items() if value not in (None, "")}
+
+
+def _refuse_stale(old: Restriction) -> None:
+    newer = Restriction.objects.filter(replaces=old).select_related("recorded_by").first()
+    if newer:
+        raise StaleVersion(old, newer)
+
+
+def _refuse_unending(new: Restriction) -> None:
+    if new.starts_on and new.ends_on and new.ends_on < new.starts_on:
         raise ValidationError(
             {"ends_on": "The restriction would end before it begins. Give a last day on or after its first."}
         )
-    restriction.save()
-    facts_changed.send(sender=Restriction, instance=restriction)
-    return restriction
+    if new.is_medical and new.ends_on and not new.end_reason:
+        raise ValidationError(
+            {"ends_on": "A medical restriction has no last day. Licensed staff end it, with a reason and a signature."}
+        )
+    if new.is_medical and new.days != SetDays.EVERY:
+        raise ValidationError(
+            {"days": "A medical restriction holds on every day. Set days are for what a family keeps."}
+        )
 
 
 def _refuse_gap(new: Restriction, old: Restriction) -> None:
@@ -81,13 +154,25 @@ def _refuse_gap(new: Restriction, old: Restriction) -> None:
         )
 
 
+def _refuse_milder(new: Restriction, old: Restriction) -> None:
+    if not old.is_medical or old.has_ended_by(_today()):
+        return
+    relaxed = old.strictness == Strictness.TRACE and new.strictness != Strictness.TRACE
+    if not new.is_medical or (relaxed and new.review_id in (None, old.review_id)):
+        raise ValidationError(
+            "This would make a medical restriction milder. Licensed staff do that: by the review of a statement, or by "
+            "a narrow allowance.",
+            code="milder",
+        )
+
+
 @transaction.atomic
 def sign_allowance(
     *,
-    child: Child,
-    substance: str,
+    restriction: Restriction,
     kind: Kind,
     about: str = "",
+    term: str = "",
     label: Label | None,
     starts_on: date,
     ends_on: date,
@@ -99,10 +184,10 @@ def sign_allowance(
     The caller has made sure that `signed_by` is licensed for the child's site.
     """
     allowance = Allowance(
-        child=child,
-        substance=substance,
+        restriction=restriction,
         kind=kind.value,
         about=about,
+        term=term,
         label=label,
         starts_on=starts_on,
         ends_on=ends_on,
@@ -112,4 +197,19 @@ def sign_allowance(
     allowance.full_clean()
     allowance.save()
     facts_changed.send(sender=Allowance, instance=allowance)
+    record(
+        Verb.RECORDED,
+        allowance,
+        site=allowance.child.site,
+        child=allowance.child,
+        by=signed_by.pk,
+        restriction=restriction.pk,
+        kind=allowance.kind,
+        about=about,
+        term=term,
+        label=label.pk if label else None,
+        starts_on=starts_on,
+        ends_on=ends_on,
+        signature=signature,
+    )
     return allowance

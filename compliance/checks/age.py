@@ -14,7 +14,9 @@ from django.utils import timezone
 
 from compliance.checks.food import reading
 from menus.labels.cues import Voice
+from menus.labels.lexicon import Lexicon
 from menus.labels.tree import Node
+from menus.lexicon import lexicon_at
 from menus.mealpattern.age import months_on
 from menus.mealpattern.choking import WEIGHT, Choking, Food, choking, choking_in_dish
 from menus.mealpattern.hazards import grown
@@ -56,18 +58,20 @@ def births_at(site: Site, day: date) -> list[date | None]:
     return _births(classroom__site=site, day=day)
 
 
-def food_notices(food: str, label: Label | None, births: Births, day: date, site: Site) -> list[AgeNotice]:
+def food_notices(
+    food: str, label: Label | None, births: Births, day: date, site: Site, lexicon: Lexicon
+) -> list[AgeNotice]:
     """Return the notices for a food by its name and its label, for children with these birth dates. No query."""
     if not births:
         return []
-    foods = [Food(food), *(_listed(label, (food,), site) if label else ())]
+    foods = [Food(food), *(_listed(label, (food,), site, lexicon) if label else ())]
     return _notices(choking(foods, youngest=_youngest(births, day), place=site.jurisdiction), births, day)
 
 
 def serving_notices(servings: Iterable[Serving], births: Births, day: date, site: Site) -> dict[int, list[AgeNotice]]:
     """Return the notices for the dishes of one day at one site, by serving.
 
-    Three queries, whatever the number of dishes; none where everybody is too old for any notice. Recipes and labels
+    Four queries, whatever the number of dishes; none where everybody is too old for any notice. Recipes and labels
     are those recorded by now: a notice is for whoever prepares the dish.
     """
     wanted = list(servings)
@@ -95,6 +99,7 @@ class _Book:
     """The lines of every recipe as they stand now, with the labels of their products."""
 
     site: Site
+    lexicon: Lexicon
     lines: dict[int, list[RecipeLine]]
     products: dict[int, Product]
 
@@ -105,7 +110,7 @@ class _Book:
         lines: dict[int, list[RecipeLine]] = {}
         for line in rows.select_related("version", "sub_recipe"):
             lines.setdefault(line.version.recipe_id, []).append(line)
-        return cls(site, lines, {product.pk: product for product in Product.objects.with_label(now)})
+        return cls(site, lexicon_at(now), lines, {product.pk: product for product in Product.objects.with_label(now)})
 
     def parts(self, recipe: int, within: tuple[str, ...]) -> Iterator[Food]:
         """Yield what a recipe holds: products with the form their line states, and what their labels list."""
@@ -116,7 +121,7 @@ class _Book:
                 product = self.products[line.product_id]
                 yield Food(product.name, form=line.note, within=within)
                 for label in product.current_labels:
-                    yield from _listed(label, (*within, product.name), self.site, form=line.note)
+                    yield from _listed(label, (*within, product.name), self.site, self.lexicon, form=line.note)
 
 
 def _births(*, day: date, **where: Any) -> list[date | None]:
@@ -148,9 +153,9 @@ def _notices(found: Iterable[Choking], births: Births, day: date) -> list[AgeNot
     ]
 
 
-def _listed(label: Label, within: tuple[str, ...], site: Site, form: str = "") -> Iterator[Food]:
+def _listed(label: Label, within: tuple[str, ...], site: Site, lexicon: Lexicon, form: str = "") -> Iterator[Food]:
     """Yield the ingredients that a label lists; what it declares, warns of or denies is another matter."""
-    for node in reading(label, site=site).tree:
+    for node in reading(label, lexicon=lexicon, site=site).tree:
         yield from _nodes(node, within, form)
 
 

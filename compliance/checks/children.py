@@ -35,26 +35,23 @@ def periods(children: QuerySet[Child], first: date, last: date, at: datetime) ->
     restrictions = (
         Restriction.objects.in_force(first, last, at).filter(child__in=children).select_related("child").order_by("pk")
     )
-    allowances: dict[tuple[int, str], list[Allowance]] = {}
-    for allowance in Allowance.objects.known(at).filter(child__in=children, ends_on__gte=first, starts_on__lte=last):
-        allowances.setdefault((allowance.child_id, allowance.substance), []).append(allowance)
+    signed = Allowance.objects.known(at).filter(restriction__child__in=children)
+    allowances: dict[int, list[Allowance]] = {}
+    for allowance in signed.filter(ends_on__gte=first, starts_on__lte=last).select_related("restriction"):
+        allowances.setdefault(allowance.restriction.chain, []).append(allowance)
     return [
         period
         for restriction in restrictions
-        for period in _split(
-            restriction, allowances.get((restriction.child_id, restriction.substance), []), first, last
-        )
+        for period in _split(restriction, allowances.get(restriction.chain, []), first, last)
     ]
 
 
 def type_on(restriction: Restriction, allowances: Iterable[Allowance], day: date) -> RestrictionType | None:
     """Return what the restriction comes down to on that day, or None when it does not hold."""
-    if restriction.starts_on and day < restriction.starts_on:
-        return None
-    if restriction.ends_on and day > restriction.ends_on:
+    if not restriction.holds_on(day):
         return None
     scopes = {
-        Scope(Kind(allowance.kind), allowance.about, str(allowance.label_id or ""))
+        Scope(Kind(allowance.kind), allowance.about, str(allowance.label_id or ""), allowance.term)
         for allowance in allowances
         if allowance.starts_on <= day <= allowance.ends_on
     }

@@ -42,7 +42,7 @@ def type_json(kind: RestrictionType) -> dict[str, Any]:
     return {
         "substance": kind.substance,
         "strictness": kind.strictness.value,
-        "allowed": [[scope.kind.value, scope.about, scope.label] for scope in sorted(kind.allowed)],
+        "allowed": [[scope.kind.value, scope.about, scope.label, scope.term] for scope in sorted(kind.allowed)],
     }
 
 

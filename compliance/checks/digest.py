@@ -32,7 +32,7 @@ def send_digest(run: Run, found: News) -> dict[str, Any]:
     kept = {"changed": found.changed, "gone": found.gone, "ahead": found.ahead, "sent": 0, "failed": 0}
     if found:
         for person, role in recipients(run.site, run):
-            kept["sent" if _send(_message(run, found, person, role)) else "failed"] += 1
+            kept["sent" if deliver(_message(run, found, person, role)) else "failed"] += 1
     return kept
 
 
@@ -48,20 +48,26 @@ def recipients(site: Site, run: Run) -> list[tuple[User, Role]]:
     return list(people.items())
 
 
+def licensed_staff(site: Site, day: date) -> list[User]:
+    """Return the licensed staff of the site on that day who can be reached, each once. One query."""
+    return list(dict.fromkeys(post.user for post in _posts(site, day) if post.role == Role.LICENSED))
+
+
 def _posts(site: Site, day: date) -> QuerySet[Post]:
     held = Post.objects.held_on(day).filter(Q(site=site) | Q(site=None, classroom=None), role__in=RESPONSIBLE)
     return held.filter(user__is_active=True).exclude(user__email="").select_related("user").order_by("user__username")
 
 
 def _message(run: Run, found: News, person: User, role: Role) -> EmailMessage:
-    waiting = Referral.objects.waiting().filter(site=run.site).count()
+    waiting = Referral.objects.waiting().filter(site=run.site)
     body = render_to_string(
         "digest/digest.txt",
         {
             "run": run,
             "as_of": f"{run.as_of.astimezone(run.site.zone):%Y-%m-%d %H:%M}",
             "found": found,
-            "waiting": waiting,
+            "questions": len(set(waiting.values_list("subject", flat=True))),
+            "children": len(set(waiting.values_list("child", flat=True))),
             "person": person,
             "role": role.label,
             "address": settings.SITE_ADDRESS + reverse(PAGES[role]),
@@ -78,12 +84,13 @@ def _headline(found: News) -> str:
     return f"{found.gone} no longer found"
 
 
-def _send(message: EmailMessage) -> bool:
+def deliver(message: EmailMessage) -> bool:
+    """Send a mail and tell whether it went; a server that does not answer is logged and no more."""
     try:
         message.send()
     except (SMTPException, OSError):
         logger.exception(
-            "The digest to %s could not be sent. The check stands; mend EMAIL_HOST and its settings.", message.to[0]
+            "The mail to %s could not be sent. The check stands; mend EMAIL_HOST and its settings.", message.to[0]
         )
         return False
     return True

@@ -11,6 +11,8 @@ from django.utils import timezone
 
 from compliance.checks.food import is_stale, reading, recipe_facts
 from menus.kitchen.recipes import reached
+from menus.labels.lexicon import Lexicon
+from menus.lexicon import lexicon_at
 from menus.models import Product, Serving, Site
 
 PROBLEMS = ("missing", "unread", "stale")
@@ -30,10 +32,11 @@ class LabelWork:
 def label_work(site: Site) -> list[LabelWork]:
     """Return the products of recipes whose labels are wanted; what most servings of the site wait for comes first.
 
-    Five queries, whatever the size.
+    Six queries, whatever the size.
     """
     now = timezone.now()
     today = now.astimezone(site.zone).date()
+    lexicon = lexicon_at(now)
     recipes = recipe_facts(now)
     held = {recipe: reached(recipes, [recipe])[1] for recipe in recipes}
     planned = _planned(site, today)
@@ -47,7 +50,7 @@ def label_work(site: Site) -> list[LabelWork]:
             recipes=sum(product.pk in products for products in held.values()),
         )
         for product in Product.objects.for_kitchen().filter(pk__in=used).with_label(now).select_related("supplier")
-        for problem, words in _problems(product, today, site)
+        for problem, words in _problems(product, today, site, lexicon)
     ]
     return sorted(work, key=_order)
 
@@ -65,12 +68,12 @@ def _planned(site: Site, today: date) -> dict[int, int]:
     return times
 
 
-def _problems(product: Product, today: date, site: Site) -> Iterator[tuple[str, tuple[str, ...]]]:
-    if not product.current_labels:
+def _problems(product: Product, today: date, site: Site, lexicon: Lexicon) -> Iterator[tuple[str, tuple[str, ...]]]:
+    if not product.current_labels or not product.current_labels[0].is_read:
         yield "missing", ()
         return
     label = product.current_labels[0]
-    if unread := reading(label, site=site).unread:
+    if unread := reading(label, lexicon=lexicon, site=site).unread:
         yield "unread", tuple(span.words for span in unread)
     if is_stale(label, today):
         yield "stale", ()

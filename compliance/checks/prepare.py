@@ -1,127 +1,109 @@
-"""Work out the dishes as prepared of one site between two days, from facts as they stood at one moment."""
+"""Work out the dishes as prepared of one site, from the facts of a check."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
-from typing import Any
+from datetime import date
 
-from compliance.checks.food import product_evidence, recipe_facts
-from menus.kitchen.carryover import Clean, SurfaceFacts, Use, carry_over
-from menus.kitchen.recipes import Pieces, RecipeFacts, fold, reached
+from compliance.checks.engineline import engine_events, surface_facts
+from compliance.checks.facts import Facts
+from compliance.checks.food import product_evidence
+from compliance.checks.madeof import Swap, left_over, made_of
+from menus.kitchen.carryover import carry_over, traced
+from menus.kitchen.events import Event
+from menus.kitchen.recipes import Pieces, fold
+from menus.kitchen.surfaces import SurfaceFacts
+from menus.kitchen.trace import Trace
 from menus.labels.evidence import ANY, Evidence, Kind
-from menus.models import Action, Label, PlanStep, Product, Serving, Site, Surface
-
-LOOK_BACK = timedelta(days=14)
-"""How far back equipment is followed that no daily wash makes clean, such as the oil of a fryer."""
-
-CLOSING_WASH: dict[str, str] = {
-    Surface.Material.NON_POROUS: "wash_rinse_sanitize",
-    Surface.Material.HANDS: "soap_water_hands",
-}
-"""What ends a kitchen's day (common practice, no source). Oil and porous ware go into the next day as they are."""
+from menus.labels.lexicon import Lexicon
+from menus.lexicon import lexicon_with
+from menus.models import Deed, KitchenEvent, Serving
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
-    """The stored facts that one check reads, and nothing else. `inputs` names them so that a run can be recomputed."""
+class Work:
+    """What a check hands to the engine: dishes as they are made, what happens, and on what equipment."""
 
-    site: Site
-    servings: list[Serving]
-    recipes: dict[int, RecipeFacts]
-    products: list[Product]
-    steps: list[PlanStep]
+    dishes: dict[int, Pieces]
+    names: dict[int, str]
+    events: list[Event]
+    surfaces: dict[int, SurfaceFacts]
 
-    @property
-    def inputs(self) -> dict[str, Any]:
-        """Ids of every version read."""
-        recipes, used = reached(self.recipes, {serving.recipe_id for serving in self.servings})
-        return {
-            "servings": sorted(serving.pk for serving in self.servings),
-            "recipes": sorted(self.recipes[recipe].version for recipe in recipes),
-            "labels": sorted(
-                label.pk for product in self.products if product.pk in used for label in product.current_labels
-            ),
-            "steps": sorted(step.pk for step in self.steps),
-        }
+    def carried(self) -> dict[int, Pieces]:
+        """Return every dish with what the order of work carries over to it."""
+        return carry_over(self.events, self.surfaces, self.dishes, self.names)
 
-
-def load(site: Site, first: date, last: date, at: datetime) -> Facts:
-    """Read the facts as they stood at that moment, with the days before that may have left something on equipment.
-
-    Six queries, whatever the size.
-    """
-    return Facts(
-        site=site,
-        servings=list(
-            Serving.objects.planned()
-            .filter(site=site)
-            .between(first - LOOK_BACK, last)
-            .select_related("recipe")
-            .order_by("pk")
-        ),
-        recipes=recipe_facts(at),
-        products=list(Product.objects.with_label(at)),
-        steps=list(PlanStep.objects.filter(site=site, withdrawn_at=None).select_related("surface").order_by("pk")),
-    )
-
-
-def reload(site: Site, inputs: dict[str, Any], at: datetime) -> Facts:
-    """Read again exactly the versions that a run named."""
-    labels = {label.product_id: label for label in Label.objects.filter(pk__in=inputs["labels"])}
-    products = list(Product.objects.all())
-    for product in products:
-        product.current_labels = [labels[product.pk]] if product.pk in labels else []
-        for label in product.current_labels:
-            label.product = product
-    return Facts(
-        site=site,
-        servings=list(Serving.objects.filter(pk__in=inputs["servings"]).select_related("recipe").order_by("pk")),
-        recipes=recipe_facts(at, inputs["recipes"]),
-        products=products,
-        steps=list(PlanStep.objects.filter(pk__in=inputs["steps"]).select_related("surface").order_by("pk")),
-    )
+    def trace(self) -> Trace[Evidence]:
+        """Return the ways on which it came."""
+        return traced(self.events, self.surfaces, self.dishes)
 
 
 def prepared(facts: Facts, today: date) -> dict[Serving, Pieces]:
-    """Return every serving's dish as prepared: folded recipes, and what the order of work carries over.
+    """Return every serving's dish as prepared: what is in it, what was swapped or left over, what was carried over.
 
     Labels are judged by their age on `today`, the site's day on which the check is made.
     """
-    products = {product.pk: product_evidence(product, on=today, site=facts.site) for product in facts.products}
-    folded = fold(facts.recipes, products)
-    dishes = {serving.pk: folded.get(serving.recipe_id, _unknown(serving)) for serving in facts.servings}
-    surfaces = {step.surface_id: surface_facts(step.surface) for step in facts.steps}
-    carried = carry_over(_events(facts, surfaces), surfaces, dishes)
+    carried = work(facts, today).carried()
     return {serving: carried[serving.pk] for serving in facts.servings}
 
 
-def surface_facts(surface: Surface) -> SurfaceFacts:
-    """Return the stored surface as the engine takes it."""
-    return SurfaceFacts(surface.pk, surface.name, surface.material)
+def work(facts: Facts, today: date) -> Work:
+    """Return the work of all kitchens that cook for the site, from the days looked back at to the last."""
+    line = [event for kitchen in facts.kitchens for event in engine_events(kitchen, facts.lines[kitchen.site.pk])]
+    surfaces = {pk: surface_facts(surface) for pk, surface in facts.surfaces.items()}
+    names = {pk: dish.recipe.name for pk, dish in facts.dishes.items()}
+    found = Work(as_made(facts, today), names, line, surfaces)
+    for event, dish in facts.records(Deed.LEFTOVER):
+        # The batch brings along what it had picked up itself. Records come in the order of time, so a batch that holds
+        # leftovers of a third one has them by now.
+        batch = facts.dishes.get(event.batch_id or 0)
+        if batch:
+            picked_up = found.carried()[batch.pk]
+            found.dishes[dish.pk] = _together(
+                found.dishes[dish.pk], left_over(picked_up, batch.pk, batch.recipe.name, batch.date)
+            )
+    return found
 
 
-def _events(facts: Facts, surfaces: dict[int, SurfaceFacts]) -> Iterator[Use | Clean]:
-    """Yield the usual order of work of each day on which something is served, and the wash that ends the day before."""
-    for day, servings in _by_day(facts.servings).items():
-        for surface in surfaces.values():
-            if method := CLOSING_WASH.get(surface.material):
-                yield Clean(datetime.combine(day, time.min), surface.id, method)
-        for step in facts.steps:
-            at = datetime.combine(day, step.at)
-            if step.action == Action.CLEAN:
-                yield Clean(at, step.surface_id, step.method)
-            for serving in servings:
-                if serving.recipe_id == step.recipe_id and serving.meal == step.meal:
-                    yield Use(at, step.surface_id, serving.pk)
+def as_made(facts: Facts, today: date) -> dict[int, Pieces]:
+    """Return what is in each dish before it meets any equipment, by serving: swaps and leftovers included."""
+    lexicon = lexicon_with(facts.words)
+    products = {
+        product.pk: product_evidence(product, on=today, lexicon=lexicon, site=facts.site) for product in facts.products
+    }
+    folded = fold(facts.recipes, products)
+    dishes = {pk: folded.get(dish.recipe_id, _unknown(dish)) for pk, dish in facts.dishes.items()}
+    for pk, swaps in _swaps(facts).items():
+        dish = facts.dishes[pk]
+        dishes[pk] = made_of(dish.recipe_id, facts.recipes, products, swaps) or _unknown(dish)
+    for event, dish in facts.records(Deed.LEFTOVER):
+        dishes[dish.pk] = _together(dishes[dish.pk], _batch_as_it_was(facts, event, lexicon))
+    return dishes
 
 
-def _by_day(servings: Iterable[Serving]) -> dict[date, list[Serving]]:
-    days: dict[date, list[Serving]] = {}
-    for serving in servings:
-        days.setdefault(serving.date, []).append(serving)
-    return days
+def _swaps(facts: Facts) -> Mapping[int, list[Swap]]:
+    swaps: dict[int, list[Swap]] = {}
+    for event, dish in facts.records(Deed.SWAP):
+        assert event.product_out_id and event.product_in_id  # the database holds no swap without them
+        swaps.setdefault(dish.pk, []).append(Swap(event.product_out_id, event.product_in_id, event.whole))
+    return swaps
+
+
+def _batch_as_it_was(facts: Facts, event: KitchenEvent, lexicon: Lexicon) -> Pieces:
+    """What was in the batch by the recipe and the labels of its own day."""
+    batch, then = event.batch, facts.then[event.pk]
+    assert batch is not None  # the database holds no record of leftovers without one
+    products = {
+        product.pk: product_evidence(product, on=batch.date, lexicon=lexicon, site=facts.site)
+        for product in then.products
+    }
+    pieces = fold(then.recipes, products).get(batch.recipe_id, _unknown(batch))
+    return left_over(pieces, batch.pk, batch.recipe.name, batch.date)
+
+
+def _together(one: Pieces, other: Pieces) -> Pieces:
+    return tuple(dict.fromkeys([*one, *other]))
 
 
 def _unknown(serving: Serving) -> Pieces:

@@ -8,14 +8,14 @@ from functools import cache
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 from django.utils import timezone
 
 from compliance.checks.children import children_at, periods
 from compliance.checks.codec import fingerprint, type_json
-from compliance.checks.prepare import load
+from compliance.checks.load import load
 from compliance.models import Run, RunRestriction
-from menus.models import Label, Serving, Site
+from menus.models import KitchenEvent, Label, PlanStep, Serving, Site
 from menus.services.servings import out_of_step
 from roster.models import Allowance, Enrolment, Restriction
 
@@ -28,11 +28,19 @@ def sites_touched(fact: Model) -> QuerySet[Site]:
         case Restriction() | Allowance():
             return Site.objects.filter(classrooms__enrolments__child=fact.child_id).distinct()
         case Serving():
-            return Site.objects.filter(pk=fact.site_id)
+            return _beside(fact.site_id)
+        case PlanStep() | KitchenEvent():
+            return Site.objects.filter(Q(pk=fact.site_id) | Q(delivered__kitchen=fact.site_id)).distinct()
         case Label() if fact.product.is_treat:
             return Site.objects.none()  # a treat stands in no recipe
         case _:
             return Site.objects.all()
+
+
+def _beside(site: int) -> QuerySet[Site]:
+    """The site, and all that share a kitchen with it: what is cooked for one meets what is cooked for the others."""
+    shares = Q(pk=site) | Q(delivered__kitchen=site) | Q(deliveries__site=site)
+    return Site.objects.filter(shares | Q(delivered__kitchen__deliveries__site=site)).distinct()
 
 
 def checked_since(site: Site, changed_at: datetime) -> bool:

@@ -13,7 +13,9 @@ from django.utils import timezone
 
 from compliance.checks.children import Period, children_at, periods
 from compliance.checks.codec import fingerprint, type_json
-from compliance.checks.prepare import Facts, load, prepared, reload
+from compliance.checks.facts import Facts
+from compliance.checks.load import load, reload
+from compliance.checks.prepare import prepared
 from compliance.checks.referrals import open_referrals
 from compliance.checks.store import store
 from compliance.checks.verdicts import DishKey, count_outcomes, dish_key, judge_all, result_hash

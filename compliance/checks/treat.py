@@ -16,11 +16,14 @@ from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
 from compliance.checks.reasons import reasons
 from compliance.checks.referrals import Question, ask
+from compliance.checks.table import from_the_table, table_events
 from compliance.models import TreatCheck
 from compliance.rules.judge import judge
 from compliance.rules.values import Outcome, RestrictionType, Verdict
 from menus.kitchen.recipes import Pieces
-from menus.labels.evidence import ANY, Evidence, Kind, Step
+from menus.labels.evidence import ANY, Evidence, Kind, Level, Step
+from menus.labels.lexicon import Lexicon
+from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
 from roster.access import visible_classrooms
@@ -29,10 +32,12 @@ from roster.models import Child, Classroom, Enrolment, User
 MAX_OFFERS = 6
 
 
-def food_evidence(food: str, label: Label | None, *, home_made: bool, on: date, classroom: Classroom) -> Pieces:
+def food_evidence(
+    food: str, label: Label | None, *, home_made: bool, on: date, lexicon: Lexicon, classroom: Classroom
+) -> Pieces:
     """Return the evidence of a food that came to a classroom; without a label nothing is known of it."""
     if label is not None:
-        return label_evidence(label, on=on, home_made=home_made, site=classroom.site)
+        return label_evidence(label, on=on, lexicon=lexicon, home_made=home_made, site=classroom.site)
     step = Step("food", "", food)
     pieces = [Evidence(ANY, Kind.NO_LABEL, path=(step,))]
     if home_made:
@@ -63,12 +68,17 @@ def check_treat(
             "Say what the food is, in a word or two, so that others can find this check.", code="food"
         )
     day = served_at.astimezone(classroom.site.zone).date()
-    pieces = food_evidence(food, label, home_made=home_made, on=day, classroom=classroom)
+    lexicon = lexicon_at(timezone.now())
+    carried = _from_the_table(classroom, served_at, day, lexicon)
+    itself = food_evidence(food, label, home_made=home_made, on=day, lexicon=lexicon, classroom=classroom)
+    own = {piece.substance for piece in itself if piece.level is Level.PRESENT}
+    pieces = (*itself, *(piece for piece in carried if piece.substance not in own))
     class_periods = _class_periods(classroom, day)
     verdicts = _judge({period.type for period in class_periods}, pieces)
     births = births_in(classroom, day)
-    result = _result(classroom, class_periods, verdicts, births, day)
-    result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site)]
+    result = _result(class_periods, verdicts, births)
+    result["offers"] = _offers(classroom, verdicts.keys(), births, day, lexicon, carried)
+    result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site, lexicon)]
     check = TreatCheck(
         classroom=classroom,
         served_at=served_at,
@@ -85,6 +95,21 @@ def check_treat(
     return check
 
 
+def _from_the_table(classroom: Classroom, at: datetime, day: date, lexicon: Lexicon) -> Pieces:
+    """What earlier foods of the day left on the class table and on hands, and no washing took off."""
+    events = table_events(classroom, day)
+    earlier = {event.check_made.pk: event.check_made for event in events if event.check_made}
+    if not earlier:
+        return ()
+    foods = {
+        pk: food_evidence(
+            check.food, check.label, home_made=check.home_made, on=day, lexicon=lexicon, classroom=classroom
+        )
+        for pk, check in earlier.items()
+    }
+    return from_the_table(classroom, at.astimezone(classroom.site.zone), foods, events)
+
+
 def _class_periods(classroom: Classroom, day: date) -> list[Period]:
     enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
     return periods(Child.objects.filter(pk__in=enrolled.values("child")), day, day, timezone.now())
@@ -94,9 +119,7 @@ def _judge(types: Iterable[RestrictionType], pieces: Pieces) -> dict[Restriction
     return {kind: judge(kind, pieces) for kind in types}
 
 
-def _result(
-    classroom: Classroom, found: list[Period], verdicts: dict[RestrictionType, Verdict], births: Births, day: date
-) -> dict[str, Any]:
+def _result(found: list[Period], verdicts: dict[RestrictionType, Verdict], births: Births) -> dict[str, Any]:
     rows: dict[str, list[dict[str, Any]]] = {"withhold": [], "refer": [], "notes": []}
     for period in sorted(found, key=lambda each: (str(each.restriction.child), each.restriction.pk)):
         verdict = verdicts[period.type]
@@ -110,7 +133,6 @@ def _result(
         **rows,
         "children": len(births),
         "none_found": len(births) - len(stopped),
-        "offers": _offers(classroom, {period.type for period in found}, births, day),
     }
 
 
@@ -128,13 +150,20 @@ def _row(period: Period, verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def _offers(classroom: Classroom, types: set[RestrictionType], births: Births, day: date) -> list[dict[str, Any]]:
+def _offers(
+    classroom: Classroom,
+    types: Iterable[RestrictionType],
+    births: Births,
+    day: date,
+    lexicon: Lexicon,
+    carried: Pieces,
+) -> list[dict[str, Any]]:
     """Return known products for which nothing is found for anybody in the class, nor anything said of their age."""
     known = Product.objects.ready_to_offer(classroom.site).with_label(timezone.now())
     offers: list[dict[str, Any]] = []
     for product in known:
-        pieces = product_evidence(product, on=day, site=classroom.site)
-        said = food_notices(product.name, product.current_labels[0], births, day, classroom.site)
+        pieces = (*product_evidence(product, on=day, lexicon=lexicon, site=classroom.site), *carried)
+        said = food_notices(product.name, product.current_labels[0], births, day, classroom.site, lexicon)
         if not said and all(not verdict.findings for verdict in _judge(types, pieces).values()):
             offers.append({"product_id": product.pk, "name": product.name})
         if len(offers) == MAX_OFFERS:

@@ -1,17 +1,18 @@
-"""The demo's food: products with labels, recipes, cycle menus and the order of work, by way of the imports."""
+"""The demo's food: products with labels, recipes and cycle menus by way of the imports, and the kitchens."""
 
 from __future__ import annotations
 
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from compliance.demo.files import Row, rows, sheet
+from compliance.demo.kitchens import load_kitchens
 from menus.imports.cycle import CYCLE
 from menus.imports.kind import Kind
 from menus.imports.plan import plan_rows
 from menus.imports.products import PRODUCTS
 from menus.imports.recipes import RECIPES
-from menus.models import PlanStep, Recipe, Site, Surface
+from menus.models import Site
 from roster.models import User
 
 
@@ -26,7 +27,7 @@ def load_food(sites: dict[str, Site], *, today: date, seen_by: User) -> None:
     for row in rows("sites.csv"):
         menu = {"site": sites[row["code"]], "menu": row["cycle"], "starts_on": _first_monday(today)}
         _import(CYCLE, row["cycle_file"], rows(row["cycle_file"]), seen_by, **menu)
-    _load_order_of_work(sites)
+    load_kitchens(sites)
 
 
 def _dated(row: Row, today: date) -> Row:
@@ -48,25 +49,3 @@ def _import(kind: Kind, name: str, table: list[Row], user: User, **context: Any)
             "Fetch the file again as it was published."
         )
     plan.save(user)
-
-
-def _load_order_of_work(sites: dict[str, Site]) -> None:
-    surfaces: dict[tuple[str, str], Surface] = {}
-    for row in rows("surfaces.csv"):
-        surface = Surface(site=sites[row["site"]], name=row["name"], material=row["material"])
-        surface.full_clean()
-        surface.save()
-        surfaces[row["site"], row["name"]] = surface
-    recipes = Recipe.objects.in_bulk(field_name="code")
-    for row in rows("order_of_work.csv"):
-        step = PlanStep(
-            site=sites[row["site"]],
-            meal=row["meal"],
-            at=time.fromisoformat(row["at"]),
-            action=row["action"],
-            surface=surfaces[row["site"], row["surface"]],
-            recipe=recipes[row["recipe"]] if row["recipe"] else None,
-            method=row["method"],
-        )
-        step.full_clean()
-        step.save()

@@ -10,10 +10,11 @@ from django.utils import timezone
 
 from compliance.demo.files import rows
 from compliance.demo.food import load_food
+from compliance.demo.kitchens import load_records
 from compliance.demo.people import load_allowances, load_children, load_classrooms, load_staff
 from menus.models import Site
 from menus.services.servings import plan_servings
-from roster.models import User
+from roster.models import Post, Role, User
 
 PASSWORD = "plain rice pudding"
 AHEAD = timedelta(weeks=4)
@@ -49,10 +50,13 @@ def load_demo(today: date | None = None) -> DemoSignIns:
     """
     today = today or timezone.localdate()
     with transaction.atomic():
-        if not _there():
+        fresh = not _there()
+        if fresh:
             _load(today)
         for site in Site.objects.filter(code__in=_site_codes()):
             plan_servings(site=site, first=today, last=today + AHEAD)
+        if fresh:
+            load_records(today=today, users=_cooks())
     return DemoSignIns(PASSWORD, tuple(_sign_ins()))
 
 
@@ -84,6 +88,12 @@ def _load(today: date) -> None:
     load_food(sites, today=today, seen_by=staff["kitchen"])
     load_children(rooms, today=today, recorded_by=staff["nurse"])
     load_allowances(today=today, signed_by=staff["dietitian"])
+
+
+def _cooks() -> dict[str, User]:
+    """One cook of each site by its code."""
+    posts = Post.objects.filter(role=Role.KITCHEN).select_related("user", "site").order_by("pk")
+    return {post.site.code: post.user for post in posts if post.site}
 
 
 def _load_sites() -> dict[str, Site]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from random import Random
+from typing import Any
 
 from django.contrib.auth.hashers import make_password
 
 from compliance.demo.deal import Dealt, Profile, deal_birthday, deal_names, deal_restrictions
 from compliance.demo.files import Row, rows
+from compliance.demo.papers import papers
 from menus.labels.evidence import Kind
 from menus.models import Product, Site
 from roster.models import Basis, Child, Classroom, Post, Restriction, User
@@ -20,7 +22,6 @@ Rooms = dict[tuple[str, str], Classroom]
 SEED = "four weeks of porridge"
 UNSIGNED_EVERY = 6  # each so-manieth child with a medical restriction still waits for the signature
 REPORTED = "Told by the family at enrolment. The signed statement was asked for."
-EXPIRED = "Statement signed more than a year ago; a new one was asked for. It protects until licensed staff end it."
 
 
 def load_classrooms(sites: dict[str, Site]) -> Rooms:
@@ -70,11 +71,16 @@ def load_children(rooms: Rooms, *, today: date, recorded_by: User) -> None:
     september = date(today.year if today.month >= 9 else today.year - 1, 9, 1)
     children = list(_children(rooms, september, random))
     hands = deal_restrictions(len(children), profiles(), random)
-    medical = 0
+    medical, signed = 0, 0
     for child, hand in zip(children, hands, strict=True):
-        medical += any(dealt.profile.basis == Basis.STATEMENT for dealt in hand)
+        under: dict[str, Any] = {}
+        if any(dealt.profile.basis == Basis.STATEMENT for dealt in hand):
+            medical += 1
+            if medical % UNSIGNED_EVERY:
+                signed += 1
+                under = papers(child, signed, today=today, nurse=recorded_by)
         for dealt in hand:
-            _restrict(child, dealt, medical, recorded_by)
+            _restrict(child, dealt, under, recorded_by)
 
 
 def profiles() -> list[Profile]:
@@ -112,23 +118,22 @@ def _names(kind: str) -> Sequence[str]:
     return [row["name"] for row in rows("names.csv") if row["kind"] == kind]
 
 
-def _restrict(child: Child, dealt: Dealt, medical: int, recorded_by: User) -> None:
-    """Record what was dealt to the `medical`-th child with a medical restriction, from 1."""
-    basis, note = dealt.profile.basis, ""
-    if basis == Basis.STATEMENT and medical % UNSIGNED_EVERY == 0:
+def _restrict(child: Child, dealt: Dealt, under: dict[str, Any], recorded_by: User) -> None:
+    """Record what was dealt to the child, under its statement where there is one and it is a matter of health."""
+    basis, fields = dealt.profile.basis, {}
+    if basis == Basis.STATEMENT and under:
+        fields = under
+    elif basis == Basis.STATEMENT:
         basis = Basis.REPORTED
-    if basis == Basis.REPORTED:
-        note = REPORTED
-    elif basis == Basis.STATEMENT and medical == 1:
-        note = EXPIRED
     for substance in dealt.substances:
         record_restriction(
             child=child,
             substance=substance,
             strictness=dealt.profile.strictness,
             basis=basis,
-            note=note,
+            note=REPORTED if basis == Basis.REPORTED else "",
             recorded_by=recorded_by,
+            **fields,
         )
 
 
@@ -139,8 +144,7 @@ def load_allowances(*, today: date, signed_by: User) -> None:
         starts_on = today - timedelta(days=int(row["starts_days_ago"]))
         signed = Restriction.objects.filter(substance=row["substance"], basis=Basis.STATEMENT)
         sign_allowance(
-            child=signed.order_by("pk")[0].child,
-            substance=row["substance"],
+            restriction=signed.order_by("pk")[0],
             kind=Kind(row["kind"]),
             about="" if product else row["substance"],
             label=product.labels.get() if product else None,

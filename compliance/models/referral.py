@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q, QuerySet
 
-from menus.labels.evidence import STANDING
+from menus.labels.evidence import BY_WORD, STANDING
 from menus.models import Label, Site
 from roster.models import Allowance, Child, Restriction
 
@@ -17,6 +19,11 @@ class ReferralQuerySet(QuerySet["Referral"]):
     def waiting(self) -> ReferralQuerySet:
         """Questions without an answer, the most pressing first."""
         return self.filter(answered_at=None, withdrawn_at=None).order_by("needed_by", "subject", "id")
+
+    def about(self, chains: Collection[int]) -> ReferralQuerySet:
+        """Questions about these restrictions (by their chain) that were not taken back, the oldest first."""
+        known = Q(restriction__in=chains) | Q(restriction__first__in=chains)
+        return self.filter(known, withdrawn_at=None).select_related("restriction").order_by("opened_at", "pk")
 
 
 class Referral(models.Model):
@@ -31,7 +38,8 @@ class Referral(models.Model):
     restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
     substance = models.CharField(max_length=60)
     kind = models.CharField(max_length=20, help_text="Kind of evidence that raised the question.")
-    about = models.CharField(max_length=60, help_text="Substance that the evidence names, or * for anything.")
+    about = models.JSONField(help_text="Codes of the substances that the evidence names, sorted; * for anything.")
+    term = models.CharField(max_length=120, blank=True, help_text="The lexicon's phrase, where a word is the question.")
     subject = models.CharField(max_length=200, help_text="What the question is about; the same subject is asked once.")
     food = models.CharField(max_length=160)
     question = models.TextField()
@@ -57,7 +65,7 @@ class Referral(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     answered_at = models.DateTimeField(null=True, blank=True)
-    allowance = models.OneToOneField(Allowance, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    allowances = models.ManyToManyField(Allowance, blank=True, related_name="+")
 
     objects = ReferralQuerySet.as_manager()
 
@@ -65,7 +73,7 @@ class Referral(models.Model):
         ordering = ["-opened_at"]
         constraints = [
             models.UniqueConstraint(
-                fields=["child", "substance", "subject"],
+                fields=["restriction", "subject"],
                 condition=Q(answered_at=None, withdrawn_at=None),
                 name="referral_open_once",
             )
@@ -75,6 +83,11 @@ class Referral(models.Model):
     def is_standing(self) -> bool:
         """Whether one answer holds for the child whatever food it is in."""
         return self.kind in STANDING
+
+    @property
+    def is_by_word(self) -> bool:
+        """Whether that answer holds for one word alone."""
+        return self.kind in BY_WORD
 
     @property
     def can_be_allowed(self) -> bool:

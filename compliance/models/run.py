@@ -57,7 +57,7 @@ class Run(models.Model):
     last_day = models.DateField()
     started_at = models.DateTimeField(auto_now_add=True)
     finished_at = models.DateTimeField(null=True, blank=True)
-    inputs = models.JSONField(default=dict, help_text="Ids of the label and recipe versions, servings and steps read.")
+    inputs = models.JSONField(default=dict, help_text="Ids of the facts read: label and recipe versions, words, plans.")
     result_hash = models.CharField(max_length=64, blank=True)
     same_as = models.ForeignKey(
         "self",

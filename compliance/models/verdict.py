@@ -18,7 +18,7 @@ class RestrictionTypeRow(models.Model):
     key = models.CharField(max_length=64, unique=True, help_text="SHA-256 of the canonical form.")
     substance = models.CharField(max_length=60)
     strictness = models.CharField(max_length=10)
-    allowed = models.JSONField(default=list, help_text="Scopes of allowances: [kind, substance, label id].")
+    allowed = models.JSONField(default=list, help_text="Scopes of allowances: [kind, substance, label id, term].")
 
     def __str__(self) -> str:
         return f"{self.substance} ({self.strictness})"

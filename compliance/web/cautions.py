@@ -30,6 +30,10 @@ CAUTIONS = {
     ),
     "kitchen-log": "Kitchen records may have gaps. A cleaning that is not recorded counts as not done.",
     "cooking": "Cooking does not take an allergen away, and hand gel does not clean hands: wash with soap and water.",
+    "raw-food": (
+        "This order looks at allergens alone. Raw before ready-to-eat food, temperatures and how long food may stand "
+        "are the kitchen's to judge, and the local food code prevails: change the order where they ask for it."
+    ),
     "reaction": (
         "If a child seems to be having a reaction, do not look anything up: follow the child's own emergency plan and "
         "call emergency services (911 in the United States) at once."
@@ -51,5 +55,17 @@ CAUTIONS = {
     ),
     "expired": "A statement past its date goes on protecting the child until licensed staff replace it.",
     "reported": "A restriction that a parent reports protects at once; only a licensed person's signature relaxes one.",
+    "reports": (
+        "What is reported may add protection at once and takes none away. In doubt write it down: licensed staff sort "
+        "it out with the family."
+    ),
+    "related": (
+        "Rates of related foods are published averages and say nothing of this child. Nothing is added by them unless "
+        "you add it."
+    ),
+    "claim": (
+        "What a statement lacks may stop a claim for reimbursement. It never stops the protection: act on what is "
+        "clear at once."
+    ),
     "demo": "This is invented sample data: no child, product or place in it is real. Do not use any of it.",
 }

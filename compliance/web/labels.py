@@ -6,6 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
@@ -14,14 +15,20 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from compliance.checks.food import label_text, reading
 from compliance.checks.labelwork import label_work as work_for
+from compliance.checks.words import newest_proposals
 from compliance.web.labels_form import LabelForm
+from compliance.web.photos import visible_photos
+from compliance.web.photos_form import PhotoForm, waiting_words, with_photos
 from compliance.web.place import place_of, sites_for
 from compliance.web.reading import changes, read_label
 from compliance.web.signed_in import SignedInRequest
 from menus.labels.label import LONGEST_LABEL
-from menus.labels.reader import read
+from menus.labels.lexicon import Lexicon
+from menus.labels.reader import Reading, read
+from menus.lexicon import lexicon_at
 from menus.models import Label, Product, Site
 from menus.services.labels import TEXTS, record_label
+from menus.services.photos import bind_photos
 from roster.access import SITE_WIDE
 
 
@@ -41,17 +48,19 @@ def label(request: SignedInRequest, pk: int) -> HttpResponse:
         Label.objects.filter(product__in=Product.objects.used_at(sites)).select_related("product", "seen_by"), pk=pk
     )
     before = Label.objects.filter(product=shown.product, number__lt=shown.number).order_by("-number").first()
+    lexicon = lexicon_at(timezone.now())
+    now = reading(shown, lexicon=lexicon, site=sites[0])
     return render(
         request,
         "labels/label.html",
         {
             "label": shown,
             "product": shown.product,
-            "read": read_label(reading(shown, site=sites[0]), {part: getattr(shown, part) for part in TEXTS}),
+            "read": read_label(now, {part: getattr(shown, part) for part in TEXTS}, newest_proposals(now.unread)),
+            "stored": shown,
+            "photos": visible_photos(request.user).filter(label=shown),
             "before": before,
-            "changes": changes(_reading_of(before, shown.product, sites[0]), reading(shown, site=sites[0]))
-            if before
-            else [],
+            "changes": changes(_reading_of(before, shown.product, sites[0], lexicon), now) if before else [],
             "newest": not Label.objects.filter(product=shown.product, number__gt=shown.number).exists(),
         },
     )
@@ -63,11 +72,13 @@ def label_new(request: SignedInRequest, pk: int) -> HttpResponse:
     place = place_of(request, *SITE_WIDE)
     product = _product(request, pk, place.sites)
     current = product.current_labels[0] if product.current_labels else None
-    form = LabelForm(request.POST or None, site=place.site, initial=_initial(request, current))
-    form.fields["ingredients"].widget.attrs["autofocus"] = True
-    if request.method == "POST" and "preview" not in request.POST and form.is_valid():
+    photos = PhotoForm(request, site=place.site, product=product)
+    form = _form(request, place.site, photos, current)
+    sent = request.method == "POST" and "preview" not in request.POST and not photos.asks_for_photos
+    # Both are asked, so that the page says all that is wanted at once.
+    if sent and all([form.is_valid(), photos.is_confirmed("".join(form.texts().values()))]):
         try:
-            saved = record_label(product=product, seen_by=request.user, **form.cleaned_data)
+            saved = _save(request, form, photos, product)
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -80,12 +91,32 @@ def label_new(request: SignedInRequest, pk: int) -> HttpResponse:
         "labels/new.html",
         {
             "form": form,
+            "photos": photos,
             "product": product,
             "site": place.site,
             "current": current,
             **(preview(form, place.site, product) if request.method == "POST" else {}),
         },
     )
+
+
+def _form(request: SignedInRequest, site: Site, photos: PhotoForm, current: Label | None) -> LabelForm:
+    """The form as sent or begun, with the words of the photos; the cursor is in it unless a photo waits to be seen."""
+    if photos.asks_for_photos:
+        return LabelForm(with_photos(request.POST, "ingredients", photos), site=site)
+    begun = _initial(request, current)
+    if "copy" not in request.GET:
+        begun |= waiting_words(photos, "ingredients")
+    form = LabelForm(request.POST or None, site=site, initial=begun)
+    form.fields["ingredients"].widget.attrs["autofocus"] = not photos.kept
+    return form
+
+
+@transaction.atomic
+def _save(request: SignedInRequest, form: LabelForm, photos: PhotoForm, product: Product) -> Label:
+    saved = record_label(product=product, seen_by=request.user, **form.cleaned_data)
+    bind_photos(label=saved, photos=photos.kept, confirmed_by=request.user)
+    return saved
 
 
 @require_POST
@@ -125,12 +156,13 @@ def preview(form: LabelForm, site: Site, product: Product | None) -> dict[str, A
     if length > LONGEST_LABEL:
         return {"too_long": length, "longest": LONGEST_LABEL}
     typed = Label(product=product or _unsaved(form), seen_on=form.today, **texts)
-    now = read(label_text(typed, site=site))
+    lexicon = lexicon_at(timezone.now())
+    now = read(label_text(typed, site=site), lexicon)
     current = product.current_labels[0] if product and product.current_labels else None
     return {
         "read": read_label(now, texts),
         "before": current,
-        "changes": changes(_reading_of(current, product, site), now) if current and product else [],
+        "changes": changes(_reading_of(current, product, site, lexicon), now) if current and product else [],
     }
 
 
@@ -144,13 +176,18 @@ def _product(request: SignedInRequest, pk: int, sites: tuple[Site, ...]) -> Prod
 
 
 def _initial(request: SignedInRequest, current: Label | None) -> dict[str, str]:
-    """Empty, so that nobody saves last year's words unread; with `?copy=1` the words on record, to correct a slip."""
-    return {part: getattr(current, part) for part in TEXTS} if current and "copy" in request.GET else {}
+    """No words, so that nobody saves last year's unread; with `?copy=1` the words on record, to correct a slip.
+
+    The supplier's codes are on no package, so those on record stand there either way.
+    """
+    if current is None:
+        return {}
+    return {part: getattr(current, part) for part in (TEXTS if "copy" in request.GET else ("supplied",))}
 
 
-def _reading_of(stored: Label, product: Product, site: Site) -> Any:
+def _reading_of(stored: Label, product: Product, site: Site, lexicon: Lexicon) -> Reading:
     stored.product = product
-    return reading(stored, site=site)
+    return reading(stored, lexicon=lexicon, site=site)
 
 
 urls = [

@@ -14,6 +14,7 @@ TITLES = {
     Part.CONTAINS: "Contains",
     Part.PRECAUTIONARY: "May contain, made beside",
     Part.CLAIMS: "Claims on the front",
+    Part.SUPPLIED: "Supplier's allergen codes, on no package",
 }
 
 
@@ -58,7 +59,7 @@ def text_parts(texts: Mapping[str, str], pointers: Iterable[Pointer]) -> list[La
     for pointer in pointers:
         by_part.setdefault(pointer.part, []).append(pointer)
     filled = {part: text for part in TITLES if (text := texts.get(part, ""))}
-    titles = TITLES if len(filled) > 1 else {**TITLES, Part.INGREDIENTS: WHOLE}
+    titles = TITLES if filled.keys() - {Part.INGREDIENTS, Part.SUPPLIED} else {**TITLES, Part.INGREDIENTS: WHOLE}
     return [LabelPart(titles[part], cut(text, by_part.get(part, ()))) for part, text in filled.items()]
 
 

@@ -11,21 +11,33 @@ from roster.access import roles
 from roster.models import Role
 
 PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
-    Role.TEACHER: (("today", "My class"), ("treat", "Check a treat"), ("treat-history", "Past checks")),
+    Role.TEACHER: (
+        ("today", "My class"),
+        ("treat", "Check a treat"),
+        ("treat-history", "Past checks"),
+        ("children", "Write down a report"),
+    ),
     Role.KITCHEN: (
         ("cycle-check", "Check the cycle"),
+        ("kitchen-day", "Kitchen today"),
+        ("order-of-work", "Order of work"),
         ("cycle", "Cycle menu"),
         ("label-work", "Labels to read"),
+        ("words", "Words proposed"),
         ("products", "Products"),
         ("imports", "Imports"),
     ),
     Role.LICENSED: (
         ("referrals", "Referrals"),
+        ("due", "What is due"),
+        ("children", "Children"),
         ("exceptions", "Exceptions"),
         ("today", "Classes today"),
         ("treat", "Check a treat"),
         ("treat-history", "Treat checks"),
+        ("kitchen-day", "Kitchens today"),
         ("label-work", "Labels to read"),
+        ("words", "Words to review"),
         ("imports", "Imports"),
     ),
     Role.ADMINISTRATOR: (
@@ -33,6 +45,7 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("runs", "Runs"),
         ("imports", "Imports"),
         ("treat-history", "Treat checks"),
+        ("children", "Children"),
     ),
 }
 

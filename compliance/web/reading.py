@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from compliance.rules.register import RULES
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, text_parts
-from menus.labels.evidence import ANY, Evidence, Kind, Level
+from menus.labels.evidence import ANY, Evidence, Kind, Level, Part
+from menus.labels.lexicon import words_of
 from menus.labels.reader import Reading
+from menus.labels.supplied.rows import cut
+from menus.models import Word
 from menus.substances.catalogue import Catalogue
 
 STRICT = {kind: rule.trace for rule in RULES for kind in rule.kinds}
@@ -29,8 +33,10 @@ SAID = {
     Kind.ONCE_MEMBER: "counted into the group in earlier times",
     Kind.USUAL: "usually made with it",
     Kind.REFINED_OIL: "highly refined oil",
-    Kind.NEAR_MISS: "spelt almost like it",
+    Kind.NEAR_MISS: "spelt almost like",
     Kind.CARRY_OVER: "carried over",
+    Kind.AIRBORNE: "carried through the air",
+    Kind.NEARBY: "stood open beside it",
 }
 
 
@@ -48,6 +54,8 @@ class Unread:
 
     words: str
     suggestion: str
+    proposal: Word | None = None
+    """The newest proposal of what it is, where one was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,19 +75,25 @@ class ReadLabel:
     present: list[Told]
     possible: list[Told]
     unread: list[Unread]
+    unread_rows: list[str]  # of the supplier's codes, which no lexicon can know
     cut_off: bool
     no_list: bool
     claims: list[str]
 
 
-def read_label(reading: Reading, texts: Mapping[str, str]) -> ReadLabel:
-    """Lay out what was read of these texts, keyed by part."""
+def read_label(
+    reading: Reading, texts: Mapping[str, str], proposals: Mapping[str, Word] = MappingProxyType({})
+) -> ReadLabel:
+    """Lay out what was read of these texts, keyed by part; `proposals` are those of its unread words, by key."""
     kinds = {piece.kind for piece in reading.evidence}
+    rows = {row.span for row in cut(texts.get(Part.SUPPLIED, ""))[0]}
+    words = [piece for piece in reading.evidence if piece.span not in rows]
     return ReadLabel(
         parts=text_parts(texts, _pointers(reading.evidence)),
         present=_told(reading.evidence, Level.PRESENT),
         possible=_told(reading.evidence, Level.POSSIBLE),
-        unread=_unread(reading.evidence),
+        unread=_unread(words, proposals),
+        unread_rows=list(dict.fromkeys(span.words for span in reading.unread if span in rows)),
         cut_off=Kind.CUT_OFF in kinds,
         no_list=Kind.NO_LABEL in kinds,
         claims=list(dict.fromkeys(claim.span.words for claim in reading.claims)),
@@ -117,15 +131,21 @@ def _told(evidence: Iterable[Evidence], level: Level) -> list[Told]:
     for piece in evidence:
         if piece.level is level and piece.substance != ANY:
             words = piece.span.words if piece.span else piece.term
-            found.setdefault(piece.substance, {})[(words, SAID.get(piece.kind, piece.kind.value))] = None
+            found.setdefault(piece.substance, {})[(words, said(piece))] = None
     return sorted((Told(_name(code), tuple(words)) for code, words in found.items()), key=lambda told: told.substance)
 
 
-def _unread(evidence: Iterable[Evidence]) -> list[Unread]:
+def said(piece: Evidence) -> str:
+    """In what way the words tell of the substance."""
+    manner = SAID.get(piece.kind, piece.kind.value)
+    return f"{manner}: {piece.term}" if piece.kind is Kind.NEAR_MISS else manner
+
+
+def _unread(evidence: Iterable[Evidence], proposals: Mapping[str, Word]) -> list[Unread]:
     found = {
         piece.span.words: piece.term for piece in evidence if piece.kind is Kind.UNREAD_WORD and piece.span is not None
     }
-    return [Unread(words, suggestion) for words, suggestion in found.items()]
+    return [Unread(words, suggestion, proposals.get(" ".join(words_of(words)))) for words, suggestion in found.items()]
 
 
 def _levels(evidence: Iterable[Evidence]) -> dict[str, Level]:

@@ -16,7 +16,7 @@ from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.place import place_of, sites_for
 from compliance.web.signed_in import SignedInRequest
-from menus.models import Label, RecipeVersion
+from menus.models import Label, RecipeVersion, WordReview
 from roster.models import Role
 
 READERS = (Role.ADMINISTRATOR, Role.LICENSED)
@@ -57,6 +57,7 @@ def run(request: SignedInRequest, pk: int) -> HttpResponse:
             "recipes": _versions(
                 RecipeVersion.objects.select_related("recipe").order_by("recipe__name"), shown, "recipes"
             ),
+            "words": _versions(WordReview.objects.select_related("word").order_by("word__phrase"), shown, "words"),
             "verdicts": [(each, found[each.code]) for each in reversed(Outcome) if each.code in found],
             "restrictions": stored.restrictions.values("restriction").distinct().count(),
         },

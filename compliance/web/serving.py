@@ -8,12 +8,15 @@ from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.age import births_at, serving_notices
+from compliance.checks.children import children_at
 from compliance.checks.cycle import serving_exceptions
 from compliance.checks.exceptions import ExceptionRow
 from compliance.checks.reasons import Reason
+from compliance.checks.seen_to import seen_to
 from compliance.models import Run, ServedDish
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
@@ -75,6 +78,7 @@ def serving(request: SignedInRequest, pk: int) -> HttpResponse:
             "plates": _plates(rows),
             "labels": _labels(rows),
             "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
+            "seen_to": seen_to(children_at(shown.site, shown.date, shown.date), shown.date, timezone.now()),
             "children": len({row.child.pk for row in rows}),
         },
     )

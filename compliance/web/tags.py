@@ -11,7 +11,9 @@ from django.conf import settings
 from compliance.demo.files import rows
 from compliance.rules.values import Outcome
 from compliance.web.cautions import CAUTIONS
+from menus.kitchen.cleaning import method_names
 from menus.models import Site
+from menus.substances.catalogue import Catalogue
 
 register = template.Library()
 
@@ -65,3 +67,15 @@ def demo_caution(site: Site) -> dict[str, Any]:
 def label_words(parts: list[Any]) -> dict[str, Any]:
     """Show label text with the words that findings point at (compliance/web/labelwords.py: label_parts)."""
     return {"parts": parts}
+
+
+@register.filter
+def method_name(code: str) -> str:
+    """Return a cleaning method as people say it."""
+    return method_names().get(code, code)
+
+
+@register.filter
+def substance_name(code: str) -> str:
+    """Return a substance as people say it."""
+    return Catalogue.load().get(code).name

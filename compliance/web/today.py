@@ -13,7 +13,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.age import AgeNotice, serving_notices
-from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.announced import announced, by_dish
+from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
+from compliance.checks.lines import asked, lines
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.classrooms import Room, room_of
@@ -22,7 +24,7 @@ from compliance.web.signed_in import SignedInRequest
 from menus.models import Serving
 from menus.models.cycle import MEAL_ORDER
 from menus.substances.catalogue import Catalogue
-from roster.models import Child, Classroom, Enrolment, Restriction, Strictness, User
+from roster.models import Child, Classroom, Enrolment, Restriction, Strictness
 
 
 @dataclass
@@ -64,13 +66,24 @@ class Avoider:
     foods: tuple[str, ...]
 
 
+@dataclass(slots=True)
+class Wait:
+    """One child for whom several dishes of today wait for the same answers."""
+
+    name: str
+    questions: dict[str, None] = field(default_factory=dict)
+    dishes: int = 0
+
+
 @require_safe
 def today(request: SignedInRequest) -> HttpResponse:
     """Show the class. The number of queries does not grow with it."""
     room, now = room_of(request), timezone.now()
     children = list(_enrolled(room.classroom, room.today))
     names = short_names(children)
-    meals = _meals(request.user, room, children, names)
+    asked_for = ExceptionFilter(room.today, room.today, site=room.site, classroom=room.classroom)
+    rows = find_exceptions(request.user, asked_for)
+    meals = _meals(rows, room, children, names)
     run = Run.objects.covering(room.today).newest_for(room.site)
     return render(
         request,
@@ -83,6 +96,8 @@ def today(request: SignedInRequest) -> HttpResponse:
             "children": len(children),
             "avoiders": _avoiders(children, names, room.today, now),
             "meals": meals,
+            "waits": _waits(rows, names),
+            "news": by_dish(announced(rows), lambda row: names[row.child.pk]),
             "concerned": any(dish.concerned for meal in meals for dish in meal.dishes),
             "run": run,
             "old": run is None or now - run.as_of > timedelta(hours=24),
@@ -97,17 +112,32 @@ def _enrolled(classroom: Classroom, day: date) -> QuerySet[Child]:
 
 def _avoiders(children: list[Child], names: dict[int, str], day: date, now: datetime) -> list[Avoider]:
     foods: dict[int, list[str]] = {}
-    for restriction in Restriction.objects.in_force(day, day, now).filter(child__in=children):
-        foods.setdefault(restriction.child_id, []).append(_food(restriction))
+    for restriction in Restriction.objects.standing(day, day, now).filter(child__in=children):
+        if restriction.holds_on(day):
+            foods.setdefault(restriction.child_id, []).append(_food(restriction))
     return [Avoider(names[child.pk], tuple(sorted(foods[child.pk]))) for child in children if child.pk in foods]
 
 
 def _food(restriction: Restriction) -> str:
+    if not restriction.substance:
+        return f"{restriction.told} (no check looks after this: see to it yourself)"
     name = Catalogue.load().get(restriction.substance).name
     return f"{name}, traces too" if restriction.strictness == Strictness.TRACE else f"{name} as an ingredient"
 
 
-def _meals(user: User, room: Room, children: list[Child], names: dict[int, str]) -> list[Meal]:
+def _waits(rows: list[ExceptionRow], names: dict[int, str]) -> list[Wait]:
+    """Return what several dishes wait for, so that nobody asks once a dish."""
+    waits: dict[int, Wait] = {}
+    for line in lines(rows):
+        if len(line.rows) > 1 and line.first.waits_for:
+            child = line.first.child.pk
+            wait = waits.setdefault(child, Wait(names[child]))
+            wait.questions.update(dict.fromkeys(asked(line.first, reason) for reason in line.first.open_reasons))
+            wait.dishes += len(line.rows)
+    return list(waits.values())
+
+
+def _meals(rows: list[ExceptionRow], room: Room, children: list[Child], names: dict[int, str]) -> list[Meal]:
     """Return today's meals with the class's exceptions, in the order of the day."""
     day, site = room.today, room.site
     servings = Serving.objects.planned().filter(site=site, date=day).select_related("recipe").order_by("pk")
@@ -117,7 +147,7 @@ def _meals(user: User, room: Room, children: list[Child], names: dict[int, str])
         serving.pk: Dish(serving.pk, serving.recipe.name, serving.pk in checked, by_age[serving.pk])
         for serving in servings
     }
-    for row in find_exceptions(user, ExceptionFilter(day, day, site=site, classroom=room.classroom)):
+    for row in rows:
         concerned = dishes[row.serving.pk].concerned.setdefault(names[row.child.pk], {})
         concerned.setdefault(row.outcome, []).append(row.substance_name)
     meals: dict[str, Meal] = {}

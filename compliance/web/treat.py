@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
@@ -15,9 +16,12 @@ from django.views.decorators.http import require_http_methods, require_safe
 from compliance.checks.treatfood import FoodWanted, LabelWanted, Said, check_said
 from compliance.models import TreatCheck
 from compliance.web.classrooms import Room, room_of
+from compliance.web.photos_form import PhotoForm, with_photos
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.table import table_of
 from compliance.web.treat_form import TreatForm
 from menus.models import Product, Site
+from menus.services.photos import bind_photos
 from roster.models import Classroom, User
 
 MATCHES = 8
@@ -36,11 +40,12 @@ class Unnamed:
 def treat(request: SignedInRequest) -> HttpResponse:
     """Ask what the food is; once it is known, check it and go to the answer."""
     room = room_of(request)
-    form = TreatForm(room.site, request.POST if request.method == "POST" else None)
+    photos = PhotoForm(request, site=room.site)
+    form = _form(request, room.site, photos)
     wanted: Unnamed | None = None
-    if form.is_bound and form.is_valid():
+    if form.is_bound and form.is_valid() and photos.is_confirmed(_words_to_check(form.cleaned_data)):
         try:
-            answer = _answer(request.user, room.classroom, form.cleaned_data)
+            answer = _answer(request.user, room.classroom, form.cleaned_data, photos)
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -49,7 +54,7 @@ def treat(request: SignedInRequest) -> HttpResponse:
             wanted = answer
             if wanted.wanted == "label":
                 form.ask_for_label(wanted.product)
-    return render(request, "treat/treat.html", _page(room, form, wanted))
+    return render(request, "treat/treat.html", {**_page(room, form, wanted), "photos": photos})
 
 
 @require_safe
@@ -68,14 +73,34 @@ def find(site: Site, words: str) -> list[Product]:
     return list(Product.objects.used_at([site]).matching(words).with_label(timezone.now())[:MATCHES])
 
 
-def _answer(user: User, classroom: Classroom, data: dict[str, Any]) -> TreatCheck | Unnamed:
+def _form(request: SignedInRequest, site: Site, photos: PhotoForm) -> TreatForm:
+    """The form as sent; while photos are still being taken, as begun and not yet to be judged."""
+    if photos.asks_for_photos:
+        return TreatForm(site, None, begun=with_photos(request.POST, "text", photos))
+    return TreatForm(site, request.POST if request.method == "POST" else None)
+
+
+def _looks_for_a_name(data: dict[str, Any]) -> bool:
+    """Whether a food is looked for by name: whatever else was typed is kept, and not checked."""
+    return bool(data["by"] == "name" and not data["product"])
+
+
+def _words_to_check(data: dict[str, Any]) -> str:
+    return "" if _looks_for_a_name(data) else data["text"]
+
+
+def _answer(user: User, classroom: Classroom, data: dict[str, Any], photos: PhotoForm) -> TreatCheck | Unnamed:
     """Check the food that was named, or say what is wanted to name it."""
     unnamed = Unnamed("choice" if data["words"].strip() else "anything")
-    if data["by"] == "name" and not data["product"]:
+    if _looks_for_a_name(data):
         return unnamed
     said = Said(**{name: data[name] for name in ("product", "gtin", "text", "name", "no_label", "home_made")})
     try:
-        return check_said(user=user, classroom=classroom, served_at=data["served_at"], said=said)
+        with transaction.atomic():
+            check = check_said(user=user, classroom=classroom, served_at=data["served_at"], said=said)
+            if photos.kept and check.label and check.source == TreatCheck.Source.PASTED:
+                bind_photos(label=check.label, photos=photos.kept, confirmed_by=user)
+        return check
     except LabelWanted as wanted:
         return Unnamed("label", wanted.product)
     except FoodWanted:
@@ -83,7 +108,7 @@ def _answer(user: User, classroom: Classroom, data: dict[str, Any]) -> TreatChec
 
 
 def _page(room: Room, form: TreatForm, wanted: Unnamed | None) -> dict[str, Any]:
-    words = form.cleaned_data.get("words", "") if form.is_bound else ""
+    words = form.cleaned_data.get("words", "") if form.is_bound else form.initial.get("words", "")
     return {
         "room": room,
         "site": room.site,
@@ -92,6 +117,7 @@ def _page(room: Room, form: TreatForm, wanted: Unnamed | None) -> dict[str, Any]
         "words": words,
         "matches": find(room.site, words),
         "recent": _recent(room.classroom),
+        "table": table_of(room.classroom, room.today),
     }
 
 

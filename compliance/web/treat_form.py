@@ -72,8 +72,8 @@ class TreatForm(forms.Form):
     no_label = forms.BooleanField(required=False, widget=forms.HiddenInput)
     by = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, site: Site, said: QueryDict | None) -> None:
-        super().__init__(said, label_suffix="")
+    def __init__(self, site: Site, said: QueryDict | None, *, begun: QueryDict | None = None) -> None:
+        super().__init__(said, label_suffix="", initial=begun.dict() if begun else {})
         self.now = timezone.now().astimezone(site.zone)
         product, when = self.fields["product"], self.fields["when"]
         assert isinstance(product, forms.ModelChoiceField) and isinstance(when, forms.ChoiceField)

@@ -14,13 +14,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
+from compliance.checks.seen_to import SeenTo, seen_to
 from compliance.models import TreatCheck
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.names import short_names
+from compliance.web.photos import photos_of_check
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Label
-from roster.models import Child
+from roster.models import Child, Enrolment
 
 Causes = tuple[tuple[str, tuple[str, ...]], ...]
 """Titles of rules, each with the label's words that they rest on."""
@@ -92,8 +94,17 @@ def treat_result(request: SignedInRequest, pk: int) -> HttpResponse:
         "answer": answer,
         "as_of": answer.as_of,
         "past": check.served_at <= timezone.now(),
+        "photos": photos_of_check(check),
+        "seen_to": _seen_to(check, answer.as_of),
     }
     return render(request, "treat/result.html", context)
+
+
+def _seen_to(check: TreatCheck, at: datetime) -> list[SeenTo]:
+    """What people see to for the class on that day, as known when the answer was given. One query."""
+    day = check.served_at.astimezone(check.classroom.site.zone).date()
+    there = Enrolment.objects.on(day).filter(classroom=check.classroom_id)
+    return seen_to(Child.objects.filter(pk__in=there.order_by().values("child")), day, at)
 
 
 def answer_of(check: TreatCheck) -> Answer:

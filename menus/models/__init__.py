@@ -1,27 +1,40 @@
 """Sites, suppliers, products, labels, recipes, cycle menus, servings and the kitchen's equipment, as stored."""
 
 from menus.models.cycle import CycleEntry, CycleMenu, Meal, Weekday
+from menus.models.delivery import Delivery
+from menus.models.event import Deed, KitchenEvent
 from menus.models.kitchen import Action, PlanStep, Surface
 from menus.models.label import Label
+from menus.models.photo import LabelPhoto, PhotoDraft
 from menus.models.product import Product, Supplier
 from menus.models.recipe import Recipe, RecipeLine, RecipeVersion
 from menus.models.serving import Serving
 from menus.models.site import Site
+from menus.models.word import Sense, Word, WordReview, WordWithdrawal
 
 __all__ = [
     "Action",
     "CycleEntry",
     "CycleMenu",
+    "Deed",
+    "Delivery",
+    "KitchenEvent",
     "Label",
+    "LabelPhoto",
     "Meal",
+    "PhotoDraft",
     "PlanStep",
     "Product",
     "Recipe",
     "RecipeLine",
     "RecipeVersion",
+    "Sense",
     "Serving",
     "Site",
     "Supplier",
     "Surface",
     "Weekday",
+    "Word",
+    "WordReview",
+    "WordWithdrawal",
 ]

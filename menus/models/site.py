@@ -30,7 +30,7 @@ def validate_time_zone(name: str) -> None:
 
 
 class Site(models.Model):
-    """A school or daycare. Servings happen at a site, on its dates and in its time."""
+    """A school, a daycare or a kitchen that cooks for them. Servings happen at a site, on its dates and in its time."""
 
     code = models.SlugField(unique=True, help_text="Short name used in files, such as elm-street.")
     name = models.CharField(max_length=120)
@@ -38,6 +38,11 @@ class Site(models.Model):
     jurisdiction = models.CharField(max_length=5, choices=Jurisdiction.choices, default=Jurisdiction.US)
     nightly_hour = models.PositiveSmallIntegerField(
         null=True, blank=True, help_text="Hour of the nightly check, site time. Empty: the default."
+    )
+    airborne = models.BooleanField(
+        "steam and flour carry over",
+        default=False,
+        help_text="In this kitchen, fish steamed or flour thrown up reaches what stands open at the same time.",
     )
 
     class Meta:

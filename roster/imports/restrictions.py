@@ -29,7 +29,7 @@ COLUMNS = (
     ),
     Column("basis", f"One of: {', '.join(Basis.values)}. Empty: reported.", "reported"),
     Column("starts_on", "First day, YYYY-MM-DD. Empty: at once.", ""),
-    Column("ends_on", "Last day, YYYY-MM-DD. Empty: until licensed staff end it.", ""),
+    Column("ends_on", "Last day, YYYY-MM-DD, where it is not medical. Empty: until licensed staff end it.", ""),
     Column("note", "The words in which it was reported.", "hives after cashew"),
 )
 
@@ -93,6 +93,9 @@ def _read(cells: Cells, children: Mapping[tuple[str, str], Child]) -> _Wanted | 
     if basis in MEDICAL and strictness != Strictness.TRACE:
         mend = "Write “trace”. Licensed staff may relax it afterwards, with a signature."
         cells.refuse("strictness", "A medical restriction begins as “trace”.", mend)
+    if basis in MEDICAL and ends_on:
+        mend = "Leave the cell empty. Licensed staff end a medical restriction in the service, with a reason."
+        cells.refuse("ends_on", "A medical restriction has no last day.", mend)
     note = cells.text("note", longest=200)
     if child is None or not cells.sound:
         return None

@@ -25,7 +25,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 VENDOR = Path(__file__).parent / "vendor"
 AXE = VENDOR / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-NO_PAGE = {"home", "treat-matches", "exceptions-export"}
+NO_PAGE = {"home", "treat-matches", "exceptions-export", "kitchen-news", "order-sheet", "photo", "statement-scan"}
 """Addresses that lead on, or answer with a fragment or a file."""
 
 

@@ -12,15 +12,17 @@ from django.urls import reverse
 from django.utils import timezone
 
 from compliance.checks.run import check_site
+from compliance.checks.table import hand_out
 from compliance.checks.treatfood import Said, check_said
-from compliance.models import Run
+from compliance.models import Announcement, Run
 from menus.admin import ReadOnlyAdmin
 from menus.models import Product, Supplier
 from menus.models.facts import Fact
 from menus.signals import facts_changed
 from roster.models import Enrolment
 from tests.cast import Cast
-from tests.factories import AllowanceFactory, UserFactory, labelled
+from tests.factories import AllowanceFactory, LabelPhotoFactory, UserFactory, WordWithdrawalFactory, labelled
+from tests.web.doors import a_morning
 
 OURS = [model for model in admin.site._registry if model._meta.app_label in ("menus", "roster", "compliance")]
 KEPT = [model for model in OURS if isinstance(admin.site._registry[model], ReadOnlyAdmin)]
@@ -35,8 +37,13 @@ def address(model: Any, what: str, *args: Any) -> str:
 def mender(cast: Cast) -> Client:
     """A superuser's client, with a row behind most lists."""
     check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
-    check_said(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), said=Said(no_label=True))
-    AllowanceFactory(child=cast.mateo)
+    check = check_said(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), said=Said(no_label=True))
+    hand_out(check=check, user=cast.rosa)
+    a_morning(cast)
+    Announcement.objects.create(run=Run.objects.get(), serving=cast.servings[0], child=cast.mateo, outcome=2)
+    AllowanceFactory(restriction=cast.mateo.restrictions.get())
+    WordWithdrawalFactory()
+    LabelPhotoFactory()
     client, superuser = Client(), UserFactory(is_superuser=True, is_staff=True)
     client.force_login(superuser)
     return client

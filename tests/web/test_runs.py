@@ -120,5 +120,5 @@ def test_queries_do_not_grow_with_runs(cast: Cast) -> None:
             last_day=run.last_day,
         )
     # session, user, all-sites post?, sites; how many runs, newest complete run, roles for the menu, runs
-    # session, user, all-sites post?, sites; run, labels, recipes, restrictions; roles for the menu
+    # session, user, all-sites post?, sites; run, labels, recipes, restrictions; roles for the menu (no word was read)
     assert [queries(lambda page=page: june.get(page)) for page in pages] == small == [8, 9]

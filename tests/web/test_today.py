@@ -108,12 +108,12 @@ def test_the_queries_do_not_grow_with_the_class(checked: Cast, more: int, django
     # session, user; posts for all sites, classes; children; servings checked, servings;
     # exceptions: posts for all sites, served dishes, verdicts, restrictions read, posts for all sites, enrolments,
     # restrictions in force, those read;
-    # newest run; restrictions; menu: roles
+    # announcements; newest run; restrictions; menu: roles
     with django_assert_num_queries(QUERIES):
         client.get("/today/")
 
 
-QUERIES = 18
+QUERIES = 19
 
 
 def grow(classroom: Classroom, count: int) -> None:
@@ -122,3 +122,24 @@ def grow(classroom: Classroom, count: int) -> None:
         child = ChildFactory()
         EnrolmentFactory(child=child, classroom=classroom)
         RestrictionFactory(child=child, substance="milk")
+
+
+def test_several_dishes_and_one_question(cast: Cast) -> None:
+    """Each dish says whom it is not for, and beneath it is said once that one answer is waited for."""
+    RestrictionFactory(child=cast.bao, substance="mustard")
+    for n in range(3):
+        bowl = cooked(f"Bowl {n}", labelled("corn, natural flavor", name=f"Cereal {n}"))
+        ServingFactory(site=cast.ferrowick, recipe=bowl, date=timezone.localdate())
+    check_site(site=cast.ferrowick, trigger="hand")
+    page = as_user(cast.rosa).get("/today/")
+    dishes = [row for row in soup(page).select(".rows > li:has(.dish)") if "Bowl" in row.text]
+    assert all("refer" in row.text and "Bao" in row.text for row in dishes) and len(dishes) == 3
+    assert "Bao E. , 3 dishes: “natural flavor” and mustard" in words(page)
+
+
+def test_one_dish_and_one_question_need_no_summary(cast: Cast) -> None:
+    """The dish itself says it."""
+    RestrictionFactory(child=cast.bao, substance="mustard")
+    ServingFactory(site=cast.ferrowick, recipe=cooked("Bowl", labelled("corn, natural flavor")))
+    check_site(site=cast.ferrowick, trigger="hand")
+    assert "One question, several dishes" not in words(as_user(cast.rosa).get("/today/"))

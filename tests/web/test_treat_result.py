@@ -97,7 +97,7 @@ def test_a_child_at_two_outcomes_is_listed_once_at_the_gravest(cast: Cast) -> No
 
 def test_what_licensed_staff_allowed_is_told_but_does_not_count(cast: Cast) -> None:
     """Mateo may have refined peanut oil; he is a note under none found."""
-    AllowanceFactory(child=cast.mateo, substance="peanut", kind=Kind.REFINED_OIL.value)
+    AllowanceFactory(restriction=cast.mateo.restrictions.get(), kind=Kind.REFINED_OIL.value)
     text = said(cast, made(cast, "sugar, highly refined peanut oil"))
     assert "To know all the same Mateo E." in text
     assert "Allowed for this child by licensed staff." in text
@@ -158,8 +158,9 @@ def test_the_list_gives_counts_and_pages(cast: Cast, check: TreatCheck) -> None:
     assert len(soup(client.get("/treat/history/?page=2")).select(".rows > li")) == 1
 
 
-# session, user; posts for all sites; the check with class, label and people; the children's names; menu: roles
-RESULT_QUERIES = 6
+# session, user; posts for all sites; the check with class, label and people; the children's names; its photos; what
+# people see to; menu: roles
+RESULT_QUERIES = 8
 
 
 @pytest.mark.parametrize("more", [1, 25])
@@ -177,16 +178,16 @@ def test_the_queries_of_asking_do_not_grow_with_the_class(cast: Cast, django_ass
     client = as_user(cast.rosa)
     for more in (1, 24):
         grow(cast.larks, more)
-        # session, user; posts for all sites, classes; savepoint;
+        # session, user; posts for all sites, classes; savepoint; savepoint for check and photos;
         # keeping the label: savepoint, site exists, code is free, product, newest label, savepoint, the product
         #   locked, newest number, product exists, reader exists, number is free, label, release, release;
-        # checking: savepoint, posts, the class, allowances, restrictions, enrolled, what could be offered, the class,
-        #   label and checker exist, the check, release; release
+        # checking: savepoint, posts, the class, words accepted, the class table today, allowances, restrictions,
+        #   enrolled, what could be offered, the class, label and checker exist, the check, release; release; release
         with django_assert_num_queries(ASKING_QUERIES):
             client.post("/treat/", {"when": "now", "text": CUPCAKES})
 
 
-ASKING_QUERIES = 32
+ASKING_QUERIES = 36
 
 
 def test_the_queries_of_the_list_do_not_grow_with_it(cast: Cast, django_assert_num_queries) -> None:

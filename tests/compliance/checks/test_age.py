@@ -14,6 +14,7 @@ from django.utils import timezone
 from compliance.checks.age import births_at, food_notices, serving_notices
 from compliance.checks.treat import check_treat
 from compliance.models import TreatCheck
+from menus.labels.lexicon import Lexicon
 from menus.models import Label, Product, Recipe, Serving
 from tests.cast import Cast
 from tests.factories import (
@@ -83,15 +84,17 @@ def test_what_a_label_warns_of_is_not_in_the_food(cast: Cast) -> None:
     label = labelled(
         "rice flour, sugar. May contain peanuts and almonds.", label={"contains": "Contains tree nuts (almond)."}
     ).labels.get()
-    assert food_notices("Rice puffs", label, TODDLER, TODAY, cast.tansy_gate) == []
+    assert food_notices("Rice puffs", label, TODDLER, TODAY, cast.tansy_gate, Lexicon.load()) == []
 
 
 def test_bracket_says_what_it_was_turned_into(cast: Cast) -> None:
     """Peanuts inside "peanut butter (…)" are no whole peanuts; the same word outside is."""
     spread = labelled("oats, peanut butter (roasted peanuts, salt)").labels.get()
     loose = labelled("oats, roasted peanuts, salt").labels.get()
-    assert food_notices("Oat squares", spread, TODDLER, TODAY, cast.tansy_gate) == []
-    assert [each.food for each in food_notices("Oat squares", loose, TODDLER, TODAY, cast.tansy_gate)] == ["peanuts"]
+    assert food_notices("Oat squares", spread, TODDLER, TODAY, cast.tansy_gate, Lexicon.load()) == []
+    assert [
+        each.food for each in food_notices("Oat squares", loose, TODDLER, TODAY, cast.tansy_gate, Lexicon.load())
+    ] == ["peanuts"]
 
 
 def test_nobody_young_no_notice(cast: Cast) -> None:
@@ -131,8 +134,9 @@ def test_queries_do_not_grow_with_the_dishes(cast: Cast, size: int) -> None:
     with CaptureQueriesContext(connection) as queries:
         found = serving_notices(servings, births_at(cast.tansy_gate, TODAY), TODAY, cast.tansy_gate)
         assert len(found) == size
-    # birth dates (1); lines of current recipes with version and part (1); products (1) and their labels (1)
-    assert len(queries) == 4, [query["sql"][:90] for query in queries]
+    # birth dates (1); lines of current recipes with version and part (1); words accepted for the lexicon (1);
+    # products (1) and their labels (1)
+    assert len(queries) == 5, [query["sql"][:90] for query in queries]
 
 
 def test_no_query_for_those_who_are_too_old(cast: Cast, django_assert_num_queries: Any) -> None:

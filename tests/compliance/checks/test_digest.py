@@ -9,7 +9,7 @@ import pytest
 from django.core.mail import EmailMessage
 from django.utils import timezone
 
-from compliance.checks.known import Known, News, news
+from compliance.checks.known import Known, Met, News, news
 from compliance.checks.night import check_and_tell
 from compliance.models import Run
 from compliance.rules.values import Outcome
@@ -102,7 +102,7 @@ def test_a_mail_that_cannot_be_sent_does_not_touch_the_check(
     run.refresh_from_db()
     assert run.state == Run.State.COMPLETE
     assert (run.counts["digest"]["sent"], run.counts["digest"]["failed"]) == (0, 3)
-    assert "The digest to june@school.example could not be sent" in caplog.text
+    assert "The mail to june@school.example could not be sent" in caplog.text
 
 
 def test_somebody_whose_post_has_ended_gets_none(cast: Cast, mailoutbox: list[EmailMessage]) -> None:
@@ -116,17 +116,35 @@ def test_somebody_whose_post_has_ended_gets_none(cast: Cast, mailoutbox: list[Em
 def test_news_tells_changes_from_days_that_came_into_view() -> None:
     """One stays, one changes its outcome, one goes, one comes with a new day."""
     monday, tuesday = date(2026, 9, 7), date(2026, 9, 8)
-    stays, goes, comes = (1, 1, "milk"), (1, 2, "egg"), (2, 1, "milk")
-    before = Known(
-        {(*stays, Outcome.WITHHOLD): monday, (*goes, Outcome.WITHHOLD): monday, (1, 3, "soy", Outcome.REFER): monday},
-        frozenset({monday}),
-    )
-    after = Known(
-        {
-            (*stays, Outcome.WITHHOLD): monday,
-            (1, 3, "soy", Outcome.WITHHOLD): monday,
-            (*comes, Outcome.WITHHOLD): tuesday,
-        },
-        frozenset({monday, tuesday}),
-    )
+    stays = Met(1, monday, 1, "milk", Outcome.WITHHOLD)
+    goes = Met(1, monday, 2, "egg", Outcome.WITHHOLD)
+    comes = Met(2, tuesday, 1, "milk", Outcome.WITHHOLD)
+    referred, withheld = (Met(1, monday, 3, "soy", outcome) for outcome in (Outcome.REFER, Outcome.WITHHOLD))
+    before = Known(frozenset({stays, goes, referred}), frozenset({monday}))
+    after = Known(frozenset({stays, withheld, comes}), frozenset({monday, tuesday}))
     assert news(before, after) == News(changed=1, gone=2, ahead=1)
+
+
+def test_dishes_that_wait_for_one_answer_are_one_news() -> None:
+    """Five dishes of a known day: one. A further day with the same question: none. The answer: one gone."""
+    monday, tuesday = date(2026, 9, 7), date(2026, 9, 8)
+
+    def waits(serving: int, day: date, word: str = "natural flavor") -> Met:
+        return Met(serving, day, 1, "mustard", Outcome.REFER, (f"may-derive:mustard:{word}",))
+
+    nothing = Known(frozenset(), frozenset({monday}))
+    five = Known(frozenset(waits(n, monday) for n in range(5)), frozenset({monday}))
+    ahead = Known(five.met | {waits(6, tuesday)}, frozenset({monday, tuesday}))
+    other = Known(ahead.met | {waits(7, tuesday, "spice")}, ahead.days)
+    assert news(nothing, five) == News(changed=1)
+    assert news(five, ahead) == News()
+    assert news(five, other) == News(ahead=1)
+    assert news(five, nothing) == News(gone=1)
+
+
+def test_a_further_dish_on_a_known_day_is_news_all_the_same() -> None:
+    """The question is known, the dish is not: whoever cooks it today has to hear of it."""
+    monday = date(2026, 9, 7)
+    first, second = (Met(n, monday, 1, "mustard", Outcome.REFER, ("may-derive:mustard:spice",)) for n in (1, 2))
+    days = frozenset({monday})
+    assert news(Known(frozenset({first}), days), Known(frozenset({first, second}), days)) == News(changed=1)

@@ -9,7 +9,8 @@ import pytest
 from django.utils import timezone
 
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
-from compliance.checks.prepare import Facts, load
+from compliance.checks.facts import Facts
+from compliance.checks.load import load
 from compliance.checks.run import SiteBusy, check_site, recompute
 from compliance.models import PreparedDish, Run, ServedDish, Verdict
 from compliance.rules.values import Outcome

@@ -10,12 +10,12 @@ from django.core import serializers
 
 
 def content() -> list[dict[str, Any]]:
-    """Return all rows of the menus and the roster, without salted passwords and the times of writing."""
+    """Return all rows of the menus and the roster, without salted passwords, times of writing and seals."""
     rows: list[dict[str, Any]] = []
     for label in ("menus", "roster"):
         for model in apps.get_app_config(label).get_models():
             rows += json.loads(serializers.serialize("json", model._default_manager.order_by("pk")))
     for row in rows:
-        for volatile in ("recorded_at", "password", "date_joined"):
+        for volatile in ("recorded_at", "password", "date_joined", "seal", "proof"):
             row["fields"].pop(volatile, None)
     return rows
