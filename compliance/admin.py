@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from django.contrib import admin
 
-from compliance.models import PreparedDish, Referral, RestrictionTypeRow, Run, ServedDish, TreatCheck, Verdict
+from compliance.models import (
+    Announcement,
+    PreparedDish,
+    Referral,
+    RestrictionTypeRow,
+    Run,
+    ServedDish,
+    TableEvent,
+    TreatCheck,
+    Verdict,
+)
 from menus.admin import ReadOnlyAdmin
 
 
@@ -62,3 +72,18 @@ class TreatCheckAdmin(ReadOnlyAdmin):
     list_select_related = ("classroom", "checked_by")
     search_fields = ("food", "classroom__name")
     date_hierarchy = "recorded_at"
+
+
+@admin.register(Announcement)
+class AnnouncementAdmin(ReadOnlyAdmin):
+    list_display = ("recorded_at", "serving", "child", "substance", "outcome", "run_id")
+    list_select_related = ("serving__recipe", "serving__site", "child")
+    date_hierarchy = "recorded_at"
+
+
+@admin.register(TableEvent)
+class TableEventAdmin(ReadOnlyAdmin):
+    list_display = ("happened_at", "classroom", "kind", "check_made", "place", "method", "recorded_by")
+    list_filter = ("kind",)
+    list_select_related = ("classroom", "check_made", "recorded_by")
+    date_hierarchy = "happened_at"

@@ -15,10 +15,11 @@ class ComplianceConfig(AppConfig):
     name = "compliance"
 
     def ready(self) -> None:
-        from compliance.config.checks import check_settings
+        from compliance.config.checks import check_files, check_settings
         from menus.models import Site
 
         register(check_settings)
+        register(check_files)
         facts_changed.connect(_recheck, dispatch_uid="recheck")
         post_save.connect(_schedule, sender=Site, dispatch_uid="schedule")
         post_delete.connect(_unschedule, sender=Site, dispatch_uid="unschedule")

@@ -16,6 +16,7 @@ from compliance.checks.run import SiteBusy
 from compliance.checks.schedule import failed_lately, missed, schedule_all
 from compliance.models import Run
 from menus.models import Site
+from menus.services.photos import discard_unused
 
 logger = logging.getLogger(__name__)
 
@@ -56,6 +57,13 @@ def catch_up() -> None:
             nightly.delay(site.pk)
         elif unread_changes(site):
             recheck.delay(site.pk, now.isoformat())
+
+
+@shared_task
+def discard_unused_photos() -> None:
+    """Discard the photos of labels that were taken and never used."""
+    count = discard_unused(now=timezone.now())
+    logger.info("%s unused photos were discarded.", count)
 
 
 @beat_init.connect

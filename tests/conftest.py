@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 
+import hypothesis
 import pytest
 from django.conf import settings
 from playwright.sync_api import Browser, sync_playwright
 
 from compliance.config import env
+from menus.ocr import reader
 from tests.cast import cast
 from tests.chromium import ARGUMENTS, MISSING, Live, executable
 
@@ -17,8 +19,12 @@ __all__ = ["cast"]
 
 
 def pytest_configure() -> None:
-    """Hash passwords fast: the real hasher is slow on purpose."""
+    """Hash passwords fast, keep photos in memory, and let no busy machine fail a test."""
+    hypothesis.settings.register_profile("unhurried", deadline=None)
+    hypothesis.settings.load_profile("unhurried")
+    reader.PATIENCE = 600
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.STORAGES = settings.STORAGES | {"default": {"BACKEND": "django.core.files.storage.InMemoryStorage"}}
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

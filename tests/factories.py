@@ -13,24 +13,46 @@ from factory.django import DjangoModelFactory
 
 from menus.gtin import parse_gtin
 from menus.labels.evidence import Kind
+from menus.labels.lexicon import words_of
 from menus.models import (
     Action,
     CycleEntry,
     CycleMenu,
+    Delivery,
     Label,
+    LabelPhoto,
     Meal,
     PlanStep,
     Product,
     Recipe,
     RecipeLine,
     RecipeVersion,
+    Sense,
     Serving,
     Site,
     Supplier,
     Surface,
     Weekday,
+    Word,
+    WordReview,
+    WordWithdrawal,
 )
-from roster.models import Allowance, Basis, Child, Classroom, Enrolment, Post, Restriction, Role, Strictness, User
+from roster.models import (
+    Allowance,
+    Basis,
+    Child,
+    Classroom,
+    Credential,
+    Enrolment,
+    Post,
+    Program,
+    Restriction,
+    Review,
+    Role,
+    Statement,
+    Strictness,
+    User,
+)
 
 PASSWORD = "a tray of cupcakes"
 """The password of every account that the factories make."""
@@ -208,6 +230,18 @@ class PlanStepFactory(DjangoModelFactory[PlanStep]):
     recipe = factory.SubFactory(RecipeFactory)
 
 
+class DeliveryFactory(DjangoModelFactory[Delivery]):
+    """One dish of a lunch, cooked at one site for another."""
+
+    class Meta:
+        model = Delivery
+
+    kitchen = factory.SubFactory(SiteFactory)
+    site = factory.SubFactory(SiteFactory)
+    meal = Meal.LUNCH
+    recipe = factory.SubFactory(RecipeFactory)
+
+
 class UserFactory(DjangoModelFactory[User]):
     """An account with PASSWORD and no post: it may see nothing."""
 
@@ -276,17 +310,104 @@ class RestrictionFactory(DjangoModelFactory[Restriction]):
     basis = Basis.STATEMENT
 
 
+class StatementFactory(DjangoModelFactory[Statement]):
+    """A whole statement of today by a prescriber, good for a year, under which nothing stands yet."""
+
+    class Meta:
+        model = Statement
+
+    child = factory.SubFactory(ChildFactory)
+    signatory = "P. Example"
+    credential = Credential.PRESCRIBER
+    licence_state = "Illinois"
+    signed_on = factory.LazyFunction(timezone.localdate)
+    program = Program.NSLP
+    impairment = "An immune reaction to the food."
+    accommodate = "Leave the food out of every meal."
+    omit = "The food in every form."
+    instead = "A meal of the same worth."
+    review_on = factory.LazyAttribute(lambda statement: statement.signed_on + timedelta(days=365))
+    received_by = factory.SubFactory(UserFactory)
+
+
+class ReviewFactory(DjangoModelFactory[Review]):
+    """A review that found nothing wanting."""
+
+    class Meta:
+        model = Review
+
+    statement = factory.SubFactory(StatementFactory)
+    reviewed_by = factory.SubFactory(UserFactory)
+    signature = "A. Example, RD"
+
+
 class AllowanceFactory(DjangoModelFactory[Allowance]):
     """Refined peanut oil for one child, for a year."""
 
     class Meta:
         model = Allowance
 
-    child = factory.SubFactory(ChildFactory)
-    substance = "peanut"
+    restriction = factory.SubFactory(RestrictionFactory)
     kind = Kind.REFINED_OIL.value
-    about = factory.SelfAttribute("substance")
+    about = factory.SelfAttribute("restriction.substance")
     starts_on = factory.LazyFunction(timezone.localdate)
     ends_on = factory.LazyFunction(lambda: timezone.localdate() + timedelta(days=365))
     signed_by = factory.SubFactory(UserFactory)
     signature = "A. Example, RD"
+
+
+class WordFactory(DjangoModelFactory[Word]):
+    """A word of a label that waits for licensed staff, proposed as an ordinary ingredient."""
+
+    class Meta:
+        model = Word
+
+    phrase = "zorbalex"
+    label = factory.SubFactory(LabelFactory, ingredients=factory.SelfAttribute("..phrase"))
+    key = factory.LazyAttribute(lambda word: " ".join(words_of(word.phrase)))
+    sense = Sense.NONE
+    reason = "A plant gum, says the maker."
+    looked_up = "The maker's letter"
+    proposed_by = factory.SubFactory(UserFactory)
+
+
+class WordReviewFactory(DjangoModelFactory[WordReview]):
+    """The acceptance of a word as it was proposed."""
+
+    class Meta:
+        model = WordReview
+
+    word = factory.SubFactory(WordFactory)
+    accepted = True
+    sense = factory.SelfAttribute("word.sense")
+    substances = factory.SelfAttribute("word.substances")
+    source = "The maker's letter"
+    reviewed_by = factory.SubFactory(UserFactory)
+    signature = "A. Example, RD"
+
+
+class WordWithdrawalFactory(DjangoModelFactory[WordWithdrawal]):
+    """The end of an acceptance."""
+
+    class Meta:
+        model = WordWithdrawal
+
+    review = factory.SubFactory(WordReviewFactory)
+    reason = "The maker says otherwise now."
+    withdrawn_by = factory.SubFactory(UserFactory)
+    signature = "A. Example, RD"
+
+
+class LabelPhotoFactory(DjangoModelFactory[LabelPhoto]):
+    """A white photo of a label, typed from by who took it."""
+
+    class Meta:
+        model = LabelPhoto
+
+    label = factory.SubFactory(LabelFactory)
+    site = factory.SubFactory(SiteFactory)
+    image = factory.django.ImageField(width=200, height=120, color="white")
+    sha256 = factory.Sequence(lambda n: f"{n:064x}")
+    width, height = 200, 120
+    taken_by = factory.SubFactory(UserFactory)
+    confirmed_by = factory.SelfAttribute("taken_by")

@@ -27,8 +27,8 @@ from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exc
 from compliance.checks.reasons import OUTCOME_OF_CODE
 from compliance.rules.register import RULES
 from menus.models import Meal
+from menus.models.substance import validate_substance
 from roster.access import visible_sites
-from roster.models.restriction import validate_substance
 
 SHOWN = ("none-found", "unknown", "night", "discreet", "decides")
 
@@ -57,6 +57,10 @@ class ExceptionOut(serializers.Serializer[ExceptionRow]):
     strictness = strictness_field(source="restriction.strictness")
     outcome = serializers.ChoiceField(STOPS, source="outcome.code")
     reasons = ReasonOut(many=True)
+    waits_for = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="What licensed staff have to settle first; a child's exceptions with the same wait for one answer.",
+    )
     run = RunStamp(help_text="The run whose verdict this is.")
 
 

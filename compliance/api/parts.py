@@ -45,7 +45,7 @@ class SubstanceOut(serializers.Serializer[str]):
 class SpanOut(serializers.Serializer[Any]):
     """Where on the label the words stand."""
 
-    part = serializers.CharField(help_text="ingredients, contains, precautionary or claims.")
+    part = serializers.CharField(help_text="ingredients, contains, precautionary, claims or supplied.")
     start = serializers.IntegerField(help_text="First character, counted from 0.")
     end = serializers.IntegerField(help_text="The character after the last.")
 
@@ -66,6 +66,7 @@ class ReasonOut(serializers.Serializer[Any]):
     outcome = serializers.ChoiceField(OUTCOMES, source="outcome.code")
     sentence = serializers.CharField()
     words = serializers.CharField(help_text="The words on the label.")
+    term = serializers.CharField(help_text="The phrase of the lexicon that they were read as; empty: none.")
     span = SpanOut(allow_null=True)
     label = serializers.CharField(  # type: ignore[assignment]  # the metaclass takes declared fields out
         source="label_id", help_text="Id of the label version; empty: none."
@@ -74,7 +75,7 @@ class ReasonOut(serializers.Serializer[Any]):
     source = serializers.CharField(  # type: ignore[assignment]
         help_text="What the reading of these words rests on."
     )
-    verified = serializers.CharField(help_text="Whether that source was read, or is from memory.")
+    verified = serializers.CharField(help_text="read, memory (not seen), or local: accepted here by licensed staff.")
     allowed = serializers.BooleanField(help_text="Covered by an allowance: shown, but it no longer counts.")
 
 

@@ -62,7 +62,12 @@ class RosterChild(serializers.Serializer[Any]):
 
     id = serializers.IntegerField(source="pk")
     name = serializers.CharField(source="__str__")
-    restrictions = RestrictionOut(many=True, source="in_force")
+    restrictions = serializers.SerializerMethodField()
+
+    @extend_schema_field(RestrictionOut(many=True))
+    def get_restrictions(self, child: Any) -> Any:
+        held = [each for each in child.in_force if each.holds_on(self.context["day"])]
+        return [RestrictionOut(each, context=self.context).data for each in held]
 
 
 class ChildrenPage(Page):
@@ -105,7 +110,7 @@ class Children(View):
         day = asked.get("day") or now.astimezone(classroom.site.zone).date()
         rows = page(request, _enrolled(classroom, day, now), asked, *SHOWN)
         basis = has_role(person(request), *MAY_READ_BASIS, site=classroom.site)
-        shown = ChildrenPage({**rows, "day": day, "classroom": classroom}, context={"basis": basis})
+        shown = ChildrenPage({**rows, "day": day, "classroom": classroom}, context={"basis": basis, "day": day})
         return Response(shown.data)
 
 

@@ -56,7 +56,7 @@ class ByAge(serializers.Serializer[Any]):
     children = serializers.IntegerField(help_text="Present and under that age, or of unknown age.")
     what = serializers.CharField(help_text="What to do.")
     source = serializers.CharField()  # type: ignore[assignment]  # the metaclass takes declared fields out
-    verified = serializers.CharField(help_text="Whether that source was read, or is from memory.")
+    verified = serializers.CharField(help_text="read, memory (not seen), or local: accepted here by licensed staff.")
 
 
 class TreatLabel(serializers.ModelSerializer[Label]):
@@ -66,7 +66,17 @@ class TreatLabel(serializers.ModelSerializer[Label]):
 
     class Meta:
         model = Label
-        fields = ("id", "product", "number", "ingredients", "contains", "precautionary", "claims", "seen_on")
+        fields = (
+            "id",
+            "product",
+            "number",
+            "ingredients",
+            "contains",
+            "precautionary",
+            "claims",
+            "supplied",
+            "seen_on",
+        )
 
 
 class TreatOut(serializers.ModelSerializer[TreatCheck]):

@@ -7,11 +7,30 @@ from typing import Any
 
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Warning
+from django.core.exceptions import ImproperlyConfigured
+from django.core.files.storage import default_storage
+
+from menus.sealed import SealedStorage
 
 
 def check_settings(**_: Any) -> list[CheckMessage]:
     """Return what is wrong or doubtful in the settings of the service."""
     return list(_wrong())
+
+
+def check_files(**_: Any) -> list[CheckMessage]:
+    """Return what is wrong with the keys of the kept files: better known at start than when a statement is wanted."""
+    try:
+        if not isinstance(default_storage, SealedStorage) or default_storage.is_readable():
+            return []
+        wrong = "FILE_KEYS holds none of the keys with which the kept files were encrypted, so none can be opened."
+        hint = "Put the key that was used back into FILE_KEYS, or restore the file file-key in DATA_DIR from a backup."
+    except ImproperlyConfigured as error:
+        wrong, hint = str(error), "Make a key with `python3 manage.py make_file_key`."
+    except OSError as error:
+        wrong = f"The folder of kept files cannot be read and written: {error.strerror}."
+        hint = f"Give the service rights to {default_storage.path('')}, or set FILE_DIR to another folder."
+    return [Error(wrong, hint=hint, id="compliance.E004")]
 
 
 def _wrong() -> Iterator[CheckMessage]:

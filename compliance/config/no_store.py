@@ -9,11 +9,14 @@ from django.utils.cache import patch_cache_control
 
 
 def no_store(answer: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
-    """Return middleware that lets nobody keep what a signed-in person was shown, the browser's back button included."""
+    """Return middleware that lets nobody keep what a signed-in person was shown, the browser's back button included.
+
+    A view that says itself who may keep its answer is left alone.
+    """
 
     def middleware(request: HttpRequest) -> HttpResponse:
         response = answer(request)
-        if request.user.is_authenticated:
+        if request.user.is_authenticated and "Cache-Control" not in response.headers:
             patch_cache_control(response, private=True, no_store=True)
         return response
 

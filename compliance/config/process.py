@@ -19,6 +19,7 @@ from django_celery_beat.schedulers import DatabaseScheduler
 from waitress import wasyncore
 
 from compliance.config.celery import app
+from menus.pictures import MOST_BYTES
 
 PATIENCE = 60
 """Seconds that a check under way is given to come to its end when the service stops."""
@@ -101,7 +102,8 @@ def _serve_pages(host: str, port: int) -> None:
             port=port,
             threads=8,
             ident=None,
-            max_request_body_size=2 * settings.IMPORT_MAX_BYTES,
+            # Larger than what is taken in, so that a sentence on the page refuses it and not a broken connection.
+            max_request_body_size=max(2 * settings.IMPORT_MAX_BYTES, 5 * MOST_BYTES),
             **proxy,
         )
     except OSError as error:

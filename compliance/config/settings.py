@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from uuid import uuid4
 
 import dj_database_url
+from cryptography.fernet import Fernet
 from csp.constants import NONCE, NONE, SELF
 from django.core.management.utils import get_random_secret_key
 
@@ -12,24 +16,32 @@ from compliance.config import env
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 DATA_DIR = Path(env.text("DATA_DIR", str(BASE_DIR / ".data")))
-"""Where one machine keeps what must last: the SQLite file and the secret key made on first start."""
+"""Where one machine keeps what must last: the SQLite file, the files, and the keys made on first start."""
 
 
-def _secret_key() -> str:
-    """Return SECRET_KEY, or one made on first start and kept beside the database, readable by its owner only."""
-    given = env.text("SECRET_KEY")
+def _secret(variable: str, make: Callable[[], str] = get_random_secret_key) -> str:
+    """Return the secret given in the environment, or one made on first start, readable by its owner only."""
+    given = env.text(variable)
     if given:
         return given
     DATA_DIR.mkdir(parents=True, exist_ok=True)
-    kept = DATA_DIR / "secret-key"
+    kept = DATA_DIR / variable.lower().replace("_", "-")
     if not kept.exists():
-        kept.touch(mode=0o600)
-        kept.write_text(get_random_secret_key())
+        made = kept.with_name(f"{kept.name}.{uuid4().hex}")
+        made.touch(mode=0o600)
+        made.write_text(make())
+        with suppress(FileExistsError):  # another process that starts beside this one was first: its secret counts
+            kept.hardlink_to(made)
+        made.unlink()
     return kept.read_text()
 
 
 DEBUG = env.flag("DEBUG", default=False)
-SECRET_KEY = _secret_key()
+SECRET_KEY = _secret("SECRET_KEY")
+RECORD_KEY = _secret("RECORD_KEY")
+"""Seals the record of actions. Kept apart from SECRET_KEY, which may be changed at any time; this one never."""
+FILE_KEYS = env.words("FILE_KEYS") or [_secret("FILE_KEY", lambda: Fernet.generate_key().decode())]
+"""Encrypt photos and statements; the first for what is new, all of them for what is there."""
 ALLOWED_HOSTS = env.words("ALLOWED_HOSTS") or ["localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = env.words("CSRF_TRUSTED_ORIGINS")
 
@@ -61,6 +73,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "compliance.config.acting.acting",
     "compliance.config.no_store.no_store",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -132,7 +145,23 @@ STATICFILES_DIRS = [BASE_DIR / "compliance" / "web" / "static"]
 # Serves straight from the source folders, so that no collect step stands between a checkout and a page.
 WHITENOISE_USE_FINDERS = True
 
+# No address leads into this folder: compliance/web hands a photo or a statement to those who may see it.
+STORAGES = {
+    "default": {
+        "BACKEND": "menus.sealed.SealedStorage",
+        "OPTIONS": {
+            "keys": FILE_KEYS,
+            "location": env.text("FILE_DIR", str(DATA_DIR / "files")),
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        },
+    },
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
+# A photo or a scan that may be kept never lies unencrypted in a temporary file.
+FILE_UPLOAD_MAX_MEMORY_SIZE = 12_582_912
 IMPORT_MAX_BYTES = env.number("IMPORT_MAX_BYTES", 5_000_000)
 IMPORT_MAX_ROWS = env.number("IMPORT_MAX_ROWS", 50_000)
 
@@ -195,7 +224,10 @@ CELERY_TASK_ACKS_LATE = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULER = "django_celery_beat.schedulers:DatabaseScheduler"
-CELERY_BEAT_SCHEDULE = {"catch up": {"task": "compliance.tasks.catch_up", "schedule": 300}}
+CELERY_BEAT_SCHEDULE = {
+    "catch up": {"task": "compliance.tasks.catch_up", "schedule": 300},
+    "discard unused photos": {"task": "compliance.tasks.discard_unused_photos", "schedule": 24 * 3600},
+}
 CELERY_BEAT_ENABLE_REMOTE_CONTROL = not ONE_PROCESS  # lets a health check ask beat whether it still ticks
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -206,6 +238,7 @@ CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1}
 NIGHTLY_HOUR = env.number("NIGHTLY_HOUR", 2)
 NIGHTLY_WINDOW_DAYS = env.number("NIGHTLY_WINDOW_DAYS", 14)
 LABEL_MAX_AGE_DAYS = env.number("LABEL_MAX_AGE_DAYS", 365)
+ORDER_OF_WORK_SECONDS = env.number("ORDER_OF_WORK_SECONDS", 8)
 
 EMAIL_BACKEND = (
     "django.core.mail.backends.smtp.EmailBackend"

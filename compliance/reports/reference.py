@@ -6,6 +6,7 @@ from compliance.reports.markdown import GENERATED, table
 from compliance.reports.reference_api import api_page
 from compliance.reports.reference_imports import imports_page
 from compliance.reports.reference_lexicon import lexicon_page
+from compliance.reports.reference_supplied import supplied_page
 from compliance.rules.register import RETIRED, RULES
 from compliance.rules.rule import Rule
 from menus.kitchen.cleaning import method_names, methods
@@ -23,6 +24,7 @@ def pages() -> dict[str, str]:
         "imports.md": f"{GENERATED}\n{imports_page()}",
         "lexicon.md": f"{GENERATED}\n{lexicon_page()}",
         "api.md": f"{GENERATED}\n{api_page()}",
+        "supplied.md": f"{GENERATED}\n{supplied_page()}",
     }
 
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 from compliance.checks.run import check_site
 from tests.api.conftest import Asker
 from tests.cast import Cast
-from tests.factories import ChildFactory, EnrolmentFactory, RestrictionFactory
+from tests.factories import ChildFactory, EnrolmentFactory, RestrictionFactory, ServingFactory, cooked, labelled
 
 MET = {
     ("Noor", "Peanut butter sandwich"),
@@ -48,6 +48,19 @@ def test_each_row_shows_its_chain_down_to_the_words(checked: Cast) -> None:
     assert {link["kind"] for link in reason["chain"]} >= {"recipe", "product", "label"}
     assert "peanut" in reason["words"].lower() and reason["source"] and reason["span"]
     assert row["outcome"] == "withhold" and row["strictness"] == "trace" and "basis" not in row
+
+
+def test_dishes_that_wait_for_one_answer_say_the_same(checked: Cast) -> None:
+    """A row each, with the word as it was read, so that whoever shows them can put them together."""
+    RestrictionFactory(child=checked.bao, substance="mustard")
+    for name, words in (("Bowl", "corn, Natural Flavors"), ("Bar", "oats, natural flavour")):
+        ServingFactory(site=checked.ferrowick, recipe=cooked(name, labelled(words)))
+    check_site(site=checked.ferrowick, trigger="hand")
+    rows = Asker(checked.hakim).get("exceptions/", **today(substance="mustard")).json()["results"]
+    assert [row["waits_for"] for row in rows] == [["may-derive:mustard:natural flavor"]] * 2
+    assert {reason["term"] for row in rows for reason in row["reasons"]} == {"natural flavor"}
+    [withheld] = Asker(checked.hakim).get("exceptions/", **today(substance="peanut")).json()["results"]
+    assert withheld["waits_for"] == []
 
 
 def test_filters_narrow(checked: Cast) -> None:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from cryptography.fernet import Fernet
 from django.core.exceptions import ImproperlyConfigured
 
-from compliance.config import env
+from compliance.config import checks, env
+from compliance.config import settings as settings_module
 from compliance.config.checks import check_settings
+from menus.sealed import SealedStorage
+
+KEY, OTHER = (Fernet.generate_key().decode() for _ in range(2))
 
 
 def test_a_flag_that_is_neither_yes_nor_no(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -55,3 +62,37 @@ def test_settings_that_make_no_sense(settings, name: str, value: object, found: 
     messages = check_settings()
     assert [message.id for message in messages] == found
     assert all(message.hint for message in messages)
+
+
+class TestKeysOfFiles:
+    """Whether the kept files can be opened is known at the start."""
+
+    @pytest.fixture
+    def begun(self, tmp_path: Path) -> Path:
+        """A folder begun with KEY."""
+        assert SealedStorage(keys=[KEY], location=tmp_path).is_readable()
+        return tmp_path
+
+    @pytest.mark.parametrize(("keys", "found"), [([KEY], []), ([OTHER, KEY], []), ([OTHER], ["compliance.E004"])])
+    def test_keys_that_fit_and_that_do_not(
+        self, monkeypatch: pytest.MonkeyPatch, begun: Path, keys: list[str], found: list[str]
+    ) -> None:
+        """One key that fits is enough; with none the start says so, and how to mend it."""
+        monkeypatch.setattr(checks, "default_storage", SealedStorage(keys=keys, location=begun))
+        messages = checks.check_files()
+        assert [message.id for message in messages] == found
+        assert all("FILE_KEYS" in str(message.hint) for message in messages)
+
+    def test_a_new_folder_is_begun(self, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+        """Nothing is wrong on the first start."""
+        monkeypatch.setattr(checks, "default_storage", SealedStorage(keys=[KEY], location=tmp_path / "files"))
+        assert checks.check_files() == []
+
+    def test_a_key_made_on_first_start_is_kept(self, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+        """Made once, readable by its owner only, whoever starts beside."""
+        monkeypatch.setattr(settings_module, "DATA_DIR", tmp_path)
+        monkeypatch.delenv("FILE_KEY", raising=False)
+        made = settings_module._secret("FILE_KEY", lambda: KEY)
+        assert made == KEY == settings_module._secret("FILE_KEY", lambda: OTHER)
+        (kept,) = tmp_path.iterdir()
+        assert kept.stat().st_mode & 0o777 == 0o600

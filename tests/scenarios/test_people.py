@@ -13,6 +13,7 @@ from compliance.checks.referrals import answer_referrals
 from compliance.models import Referral
 from menus.models import Product
 from roster.access import visible_children, visible_classrooms
+from roster.life.statement import receive_statement, review_statement
 from roster.models import Allowance, Post, Restriction, Role, User
 from roster.services import enrol, record_restriction
 from tests.cast import Cast
@@ -82,6 +83,40 @@ def test_s72_report_against_a_statement_without_it() -> None:
     stage.restrict(child, "egg", basis="reported")
     stage.check()
     assert stage.at_dish(child, "Dish") == "withhold"
+
+
+def test_s73_traces_allowed_and_the_label_contains_it() -> None:
+    """S73. Basis: design. What a statement allows in traces covers no food that declares the substance."""
+    stage = Stage.set()
+    child = stage.child("sesame")
+    nurse = PostFactory(role=Role.LICENSED, site=stage.site).user
+    statement = receive_statement(
+        child=child,
+        received_by=nurse,
+        under=child.restrictions.all(),
+        further={},
+        scan=None,
+        signatory="P. Example",
+        credential="prescriber",
+        licence_state="Illinois",
+        signed_on=stage.today - timedelta(days=1),
+        review_on=stage.today + timedelta(days=364),
+        program="nslp",
+        omit="Sesame as an ingredient; traces are borne.",
+    )
+    version = child.restrictions.get(statement=statement)
+    review_statement(
+        statement=statement,
+        strictness={version: "ingredient"},
+        wanting="",
+        note="",
+        reviewed_by=nurse,
+        signature="A. Example, RN",
+    )
+    traces = labelled("wheat flour, water", label={"precautionary": "May contain sesame."}).labels.get()
+    declared = labelled("wheat flour, water, seeds", label={"contains": "Contains sesame."}).labels.get()
+    assert at_treat(stage.treat(traces), child) == NONE_FOUND
+    assert at_treat(stage.treat(declared), child) == "withhold"
 
 
 @pytest.mark.parametrize(("written", "nearest"), [("sesamee", "sesame"), ("peanutt", "peanut")])
