@@ -24,7 +24,8 @@ from compliance.web.place import sites_for
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Site
 from roster.access import visible_classrooms
-from roster.models import Role
+from roster.models import Role, Verb
+from roster.record.write import record
 
 READERS = (Role.ADMINISTRATOR, Role.LICENSED)
 PER_PAGE = 50
@@ -57,6 +58,7 @@ def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
     rows = find_exceptions(request.user, form.filter())
     head = exceptions_head(form.filter(), rows, sites=sites, user=request.user, at=timezone.now())
     make, content_type = FILES[suffix]
+    record(Verb.EXPORTED, f"exceptions as {suffix}", sites=[site.pk for site in sites], rows=len(rows))
     name = f'attachment; filename="{head.file_name(suffix)}"'
     return HttpResponse(make(rows, head), content_type=content_type, headers={"Content-Disposition": name})
 

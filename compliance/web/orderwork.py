@@ -9,6 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
@@ -40,6 +41,8 @@ from menus.models import Meal
 from menus.planning.faults import Unworkable
 from menus.services.orderwork import change_plan, last_change, restore_plan
 from roster.access import SITE_WIDE, visible_classrooms
+from roster.models import Verb
+from roster.record.write import record
 
 AHEAD = timedelta(days=13)
 """How far ahead a change of the usual order is looked at before it is taken over."""
@@ -143,7 +146,9 @@ def _take_over(request: SignedInRequest, place: Place, work: MealWork, proposed:
     written = written_rows(place.site, proposed.meal, proposed.changes, rows, work.surfaces)
     withdraw = [change.old for change in proposed.changes if change.old is not None]
     try:
-        change_plan(site=place.site, meal=proposed.meal, withdraw=withdraw, write=written)
+        with transaction.atomic():
+            at = change_plan(site=place.site, meal=proposed.meal, withdraw=withdraw, write=written)
+            record(Verb.RECORDED, "order of work", site=place.site, meal=proposed.meal, at=at, withdrawn=withdraw)
     except ValidationError as error:
         messages.error(request, "Nothing was changed. " + " ".join(error.messages))
     else:
@@ -169,7 +174,10 @@ def order_restore(request: SignedInRequest) -> HttpResponse:
         return redirect(_address(place, place.today, Meal.LUNCH))
     meal = form.cleaned_data["meal"]
     try:
-        restore_plan(site=place.site, meal=meal, changed_at=_moment(request.POST.get("changed_at", "")))
+        with transaction.atomic():
+            changed = _moment(request.POST.get("changed_at", ""))
+            restore_plan(site=place.site, meal=meal, changed_at=changed)
+            record(Verb.RECORDED, "order of work", site=place.site, meal=meal, put_back=changed)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:

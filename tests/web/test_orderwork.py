@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from compliance.web.orderwork_token import GOOD_FOR, unsealed
 from menus.models import PlanStep, Recipe, Surface
+from roster.models import Action
 from tests.cast import Cast
 from tests.factories import PlanStepFactory, RecipeFactory, ServingFactory, SurfaceFactory, cooked, labelled
 from tests.web.pages import as_user, queries, soup, words
@@ -104,6 +105,8 @@ def test_the_order_before_is_put_back(kitchen: Cast) -> None:
     fields = {each["name"]: each["value"] for each in form.find_all("input")}
     assert "is the plan again" in words(client.post("/kitchen/order/restore/", fields, follow=True))
     assert plan() == before
+    done = Action.objects.filter(subject="order of work", actor=kitchen.greta, site=kitchen.ferrowick)
+    assert ["put_back" in each.payload for each in done] == [False, True]
     assert "changed again since" in words(client.post("/kitchen/order/restore/", fields, follow=True))
     wrong = fields | {"changed_at": "yesterday"}
     assert "This change is not known" in words(client.post("/kitchen/order/restore/", wrong, follow=True))
