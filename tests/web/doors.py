@@ -136,6 +136,7 @@ PAGES: dict[str, Door] = {
     "referrals": door(L),
     "referral": door(L, of=lambda world: {"pk": world.referral.pk}),
     "due": door(L),
+    "amount": door(L),
     "children": door(T, L, A),
     "child": door(L, of=lambda world: {"pk": world.cast.kofi.pk}),
     "child-report": door(T, L, A, of=lambda world: {"pk": world.cast.kofi.pk}),
