@@ -38,7 +38,7 @@ class AmountForm(forms.Form):
     )
 
     def __init__(self, *args: object, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        super().__init__(*args, label_suffix="", **kwargs)  # type: ignore[arg-type]
         named = sorted((Catalogue.load().get(code).name, code) for code in doses())
         offer_choices(self, "substance", [(code, name) for name, code in named])
 

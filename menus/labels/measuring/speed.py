@@ -45,9 +45,9 @@ class Growth:
 
 
 def made_labels(lexicon: Lexicon, count: int) -> list[str]:
-    """Lists of forty ingredients dealt from the lexicon, capitals as on the package; the same on every run."""
+    """Lists of forty ingredients dealt from the lexicon (claims are none), in capitals; the same on every run."""
     deal = random.Random(40)
-    phrases = [term.phrase for term in lexicon if not term.is_filler]
+    phrases = [term.phrase for term in lexicon if not (term.is_filler or term.is_claim)]
     return [", ".join(deal.choices(phrases, k=INGREDIENTS)).upper() for _ in range(count)]
 
 
