@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django import forms
+from django.http import QueryDict
 
 from compliance.web.fields import offer_choices
 from menus.kitchen.dose import Basis, Estimate, doses, estimate
@@ -37,8 +38,8 @@ class AmountForm(forms.Form):
         ],
     )
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)  # type: ignore[arg-type]
+    def __init__(self, data: QueryDict | None) -> None:
+        super().__init__(data, label_suffix="")
         named = sorted((Catalogue.load().get(code).name, code) for code in doses())
         offer_choices(self, "substance", [(code, name) for name, code in named])
 
