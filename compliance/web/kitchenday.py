@@ -21,6 +21,7 @@ from compliance.checks.dayline import CLOSING_WASH
 from compliance.checks.kitchenday import KitchenDay, Row, day_news, kitchen_day
 from compliance.web.kitchenday_form import RecordForm, UndoForm
 from compliance.web.kitchenday_picture import picture
+from compliance.web.kitchendish_form import LeftoverForm, SwapForm
 from compliance.web.place import Place, place_of
 from compliance.web.signed_in import SignedInRequest
 from menus.kitchen.cleaning import method_names, methods, removes
@@ -68,13 +69,7 @@ def record(request: SignedInRequest) -> HttpResponse:
         messages.error(request, "Nothing was recorded. " + " ".join(_sentences(form.errors.values())))
         return back_to_day(place.site, asked)
     try:
-        kept = record_event(
-            site=place.site,
-            user=request.user,
-            doing=form.doing,
-            happened_at=form.happened_at,
-            token=form.cleaned_data["token"],
-        )
+        kept = keep(request, place, form)
     except ValidationError as error:
         messages.error(request, "Nothing was recorded. " + " ".join(error.messages))
         return back_to_day(place.site, asked)
@@ -106,6 +101,17 @@ def kitchen_of(request: SignedInRequest) -> Place:
     if not has_role(request.user, Role.KITCHEN, site=place.site):
         raise Http404("Only the kitchen of this site records what it does.")
     return place
+
+
+def keep(request: SignedInRequest, place: Place, form: RecordForm | SwapForm | LeftoverForm) -> KitchenEvent:
+    """Record what a valid form says was done. Raises ValidationError."""
+    return record_event(
+        site=place.site,
+        user=request.user,
+        doing=form.doing,
+        happened_at=form.happened_at,
+        token=form.cleaned_data["token"],
+    )
 
 
 def back_to_day(site: Site, asked: date) -> HttpResponse:

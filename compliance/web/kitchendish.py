@@ -18,14 +18,14 @@ from django.views.decorators.http import require_http_methods
 from rapidfuzz import fuzz, process, utils
 
 from compliance.checks.food import recipe_facts
-from compliance.web.kitchenday import back_to_day, kitchen_of
+from compliance.web.kitchenday import back_to_day, keep, kitchen_of
 from compliance.web.kitchendish_form import LeftoverForm, SwapForm
 from compliance.web.place import Place
 from compliance.web.signed_in import SignedInRequest
 from menus.kitchen.recipes import reached
 from menus.models import Deed, KitchenEvent, Product, Serving, Site
 from menus.models.cycle import MEAL_ORDER
-from menus.services.kitchen import FOLLOWED, cooked_at, record_event
+from menus.services.kitchen import FOLLOWED, cooked_at
 
 SUGGESTED, LIKE = 3, 55
 """How many products are offered in place of another, and how like their names must be, of 100."""
@@ -108,13 +108,7 @@ def _when(serving: Serving) -> tuple[date, int]:
 
 def _keep(request: SignedInRequest, place: Place, form: SwapForm | LeftoverForm) -> KitchenEvent | None:
     try:
-        return record_event(
-            site=place.site,
-            user=request.user,
-            doing=form.doing,
-            happened_at=form.happened_at,
-            token=form.cleaned_data["token"],
-        )
+        return keep(request, place, form)
     except ValidationError as error:
         form.add_error(None, ValidationError(error.messages))
         return None

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -26,6 +27,8 @@ from roster.services import StaleVersion
 
 logger = logging.getLogger(__name__)
 
+Kept = TypeVar("Kept", Statement, Review)
+
 SUFFIXES = {"application/pdf": "pdf", "image/jpeg": "jpg"}
 
 
@@ -45,14 +48,8 @@ def statement_new(request: SignedInRequest, pk: int) -> HttpResponse:
     form = StatementForm(request, child=child, site=site, versions=[line.version for line in lines])
     stale: StaleVersion | None = None
     if request.method == "POST" and form.is_valid():
-        try:
-            kept = receive_statement(child=child, received_by=request.user, **form.received())
-        except StaleVersion as error:
-            stale = error
-            form.take_newer(error)
-        except ValidationError as error:
-            form.add_error(None, ValidationError(error.messages))
-        else:
+        kept, stale = _tried(form, lambda: receive_statement(child=child, received_by=request.user, **form.received()))
+        if kept:
             messages.success(request, "Received and kept. What it names stands under it now; nothing got milder.")
             return redirect("statement", pk=kept.pk)
     context = {"child": child, "site": site, "form": form, "stale": stale}
@@ -95,6 +92,18 @@ def statement_scan(request: SignedInRequest, pk: int) -> HttpResponseBase:
     return FileResponse(file, content_type=shown.scan_type, filename=name, as_attachment=True)
 
 
+def _tried(form: StatementForm | ReviewForm, keep: Callable[[], Kept]) -> tuple[Kept | None, StaleVersion | None]:
+    """Keep what a valid form says. What stands against it goes on the form; a newer version is returned."""
+    try:
+        return keep(), None
+    except StaleVersion as error:
+        form.take_newer(error)
+        return None, error
+    except ValidationError as error:
+        form.add_error(None, ValidationError(error.messages))
+        return None, None
+
+
 def _read(request: SignedInRequest, pk: int) -> Statement:
     """Return the statement, once it is on record who read it."""
     shown = get_object_or_404(visible_statements(request), pk=pk)
@@ -109,14 +118,8 @@ def statement_review(request: SignedInRequest, pk: int) -> HttpResponse:
     form = ReviewForm(request, statement=shown, versions=_under(shown), initial={"wanting": _lacks(shown)})
     stale: StaleVersion | None = None
     if request.method == "POST" and form.is_valid():
-        try:
-            done = review_statement(statement=shown, reviewed_by=request.user, **form.found())
-        except StaleVersion as error:
-            stale = error
-            form.take_newer(error)
-        except ValidationError as error:
-            form.add_error(None, ValidationError(error.messages))
-        else:
+        done, stale = _tried(form, lambda: review_statement(statement=shown, reviewed_by=request.user, **form.found()))
+        if done:
             messages.success(request, _told(done))
             return redirect("child", pk=shown.child_id)
     context: dict[str, Any] = {"statement": shown, "child": shown.child, "site": shown.child.site}

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from menus.management.jsonfile import STANDARD, as_json, printable, read_json
 from menus.mealpattern.patterns.answer import check_week
 from menus.mealpattern.patterns.weekfile import BadWeek
 
@@ -25,29 +25,13 @@ class Command(BaseCommand):
         parser.add_argument("week", type=Path, metavar="WEEK.json", help="a file, or - for standard input")
 
     def handle(self, *args: Any, week: Path, **options: Any) -> None:
-        name = "Standard input" if str(week) == "-" else str(week)
+        name = "Standard input" if week == STANDARD else str(week)
         try:
-            answer = check_week(_parsed(week, name))
+            answer = check_week(read_json(week, name, parse_float=Decimal, object_pairs_hook=_object))
         except BadWeek as error:
             faults = "\n".join(f"- {fault}" for fault in error.faults)
-            raise CommandError(
-                f"{name} could not be judged:\n{faults}".encode("utf-8", "backslashreplace").decode()
-            ) from error
-        text = json.dumps(answer, ensure_ascii=False, indent=2)
-        # Half a character, which JSON can hold and no output can, is written as its escape.
-        self.stdout.write(text.encode("utf-8", "backslashreplace").decode())
-
-
-def _parsed(week: Path, name: str) -> Any:
-    try:
-        text = (sys.stdin.buffer.read() if str(week) == "-" else week.read_bytes()).decode("utf-8-sig")
-        return json.loads(text, parse_float=Decimal, object_pairs_hook=_object)
-    except OSError as error:
-        raise CommandError(f"{name} could not be opened ({error.strerror}); check the path and the rights.") from error
-    except UnicodeDecodeError as error:
-        raise CommandError(f"{name} is not UTF-8 text, so nothing was read; save it as UTF-8.") from error
-    except (ValueError, RecursionError) as error:
-        raise CommandError(f"{name} is not JSON ({error}), so nothing was read; mend it and run this again.") from error
+            raise CommandError(printable(f"{name} could not be judged:\n{faults}")) from error
+        self.stdout.write(as_json(answer))
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 
 from menus.kitchen.daytrace import trace_day
+from menus.management.jsonfile import STANDARD, as_json, read_json
 
 
 class Command(BaseCommand):
@@ -23,19 +22,5 @@ class Command(BaseCommand):
         parser.add_argument("day", type=Path, metavar="DAY.json", help="a file, or - for standard input")
 
     def handle(self, *args: Any, day: Path, **options: Any) -> None:
-        answer = trace_day(_parsed(day))
-        text = json.dumps(answer, ensure_ascii=False, indent=2)
-        # Half a character, which JSON can hold and no output can, is written as its escape.
-        self.stdout.write(text.encode("utf-8", "backslashreplace").decode())
-
-
-def _parsed(day: Path) -> Any:
-    name = "standard input" if str(day) == "-" else str(day)
-    try:
-        return json.loads((sys.stdin.buffer.read() if str(day) == "-" else day.read_bytes()).decode("utf-8-sig"))
-    except OSError as error:
-        raise CommandError(f"{name} could not be opened ({error.strerror}); check the path and the rights.") from error
-    except UnicodeDecodeError as error:
-        raise CommandError(f"{name} is not UTF-8 text, so nothing was read; save it as UTF-8.") from error
-    except (ValueError, RecursionError) as error:
-        raise CommandError(f"{name} is not JSON ({error}), so nothing was read; mend it and run this again.") from error
+        name = "standard input" if day == STANDARD else str(day)
+        self.stdout.write(as_json(trace_day(read_json(day, name))))
