@@ -76,7 +76,10 @@ def _install(lock: Path) -> None:
     print(f"Installing the packages of .ci/{lock.name} into it, each checked against its hash. Once only.", flush=True)
     command = [str(_python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-input"]
     done = subprocess.run(
-        [*command, "--retries", "2", "--require-hashes", "-r", str(lock)], capture_output=True, text=True, check=False
+        [*command, "--retries", "2", "--require-hashes", "--no-deps", "-r", str(lock)],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     if done.returncode:
         raise CannotSetUp(
@@ -97,7 +100,7 @@ def _python() -> Path:
 
 
 def _pip_line(lock: Path) -> str:
-    return f"run {sys.executable} -m pip install --require-hashes -r .ci/{lock.name}"
+    return f"run {sys.executable} -m pip install --require-hashes --no-deps -r .ci/{lock.name}"
 
 
 def _go_on_inside(argv: list[str]) -> None:

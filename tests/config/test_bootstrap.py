@@ -75,7 +75,7 @@ def test_tests_in_somebodys_own_environment_without_pytest(monkeypatch: pytest.M
     monkeypatch.setattr(bootstrap, "ENVIRONMENT", tmp_path / ".venv")
     monkeypatch.setattr(bootstrap, "find_spec", lambda name: None if name == "pytest" else object())
 
-    with pytest.raises(bootstrap.CannotSetUp, match=r"pip install --require-hashes -r \.ci/requirements-test\.txt"):
+    with pytest.raises(bootstrap.CannotSetUp, match=r"--require-hashes --no-deps -r \.ci/requirements-test\.txt"):
         bootstrap.ensure_environment(["manage.py", "test"])
 
 
