@@ -1,4 +1,4 @@
-"""Who may see what, said once. Every page, API view and export asks here."""
+"""Whose rows somebody may see, said once. Every page, API view and export asks here."""
 
 from __future__ import annotations
 
@@ -10,46 +10,49 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from menus.models import Site
-from roster.models import Child, Classroom, Enrolment, Post, Role, User
+from roster.models import IN_ONE_CLASS, Child, Classroom, Enrolment, Post, Role, User
+from roster.permits import SITE_WIDE, Act, Permit, Thing, holds
 
-SITE_WIDE = (Role.KITCHEN, Role.LICENSED, Role.ADMINISTRATOR)
 
+def posts(user: User | AnonymousUser, permit: Permit | None = None) -> list[Post]:
+    """Return the posts that the person holds now, or those of them that bring the permit. One query.
 
-def _posts(user: User | AnonymousUser) -> list[Post]:
-    """Return the posts that the person holds now: today is the day on the clock of the post's site. One query."""
+    Today is the day on the clock of the post's site.
+    """
     if not user.is_authenticated or not user.is_active:
         return []
     now = timezone.now()
-    posts = Post.objects.filter(user_id=user.pk).select_related("site", "classroom__site")
-    return [post for post in posts if post.is_held_on(now.astimezone(post.zone).date())]
+    all_posts = Post.objects.filter(user_id=user.pk).select_related("site", "classroom__site")
+    held = [post for post in all_posts if post.is_held_on(now.astimezone(post.zone).date())]
+    return held if permit is None else [post for post in held if holds(post, permit)]
 
 
-def roles(user: User | AnonymousUser, site: Site | None = None) -> set[Role]:
-    """Return the roles that the person holds today, at that site or at any. One query."""
-    return {Role(post.role) for post in _posts(user) if site is None or post.is_at(site)}
+def roles(user: User | AnonymousUser) -> set[Role]:
+    """Return the roles that the person holds today. One query."""
+    return {Role(post.role) for post in posts(user)}
 
 
-def has_role(user: User | AnonymousUser, *wanted: Role, site: Site | None = None) -> bool:
-    """Tell whether the person holds one of the roles today, at that site or at any. One query."""
-    return not roles(user, site).isdisjoint(wanted)
+def may(user: User | AnonymousUser, thing: Thing, act: Act, *, site: Site | None = None) -> bool:
+    """Tell whether the person may do that with the thing today, at that site or at any. One query."""
+    return any(site is None or post.is_at(site) for post in posts(user, Permit(thing, act)))
 
 
-def visible_sites(user: User | AnonymousUser, *wanted: Role) -> QuerySet[Site]:
-    """Return the sites where the person holds one of the roles today (none named: any role)."""
-    posts = [post for post in _posts(user) if not wanted or post.role in wanted]
-    if any(post.is_everywhere for post in posts):
+def visible_sites(user: User | AnonymousUser, permit: Permit | None = None) -> QuerySet[Site]:
+    """Return the sites where the person holds the permit today (without one: any post at all)."""
+    held = posts(user, permit)
+    if any(post.is_everywhere for post in held):
         return Site.objects.all()
-    return Site.objects.filter(pk__in={post.place.pk for post in posts if post.place})
+    return Site.objects.filter(pk__in={post.place.pk for post in held if post.place})
 
 
 def visible_classrooms(user: User | AnonymousUser) -> QuerySet[Classroom]:
     """Return the classrooms that the person may look into today: a teacher's own, or all of a site."""
-    posts = _posts(user)
-    wide = [post for post in posts if post.role in SITE_WIDE]
+    held = posts(user)
+    wide = [post for post in held if post.role in SITE_WIDE]
     classrooms = Classroom.objects.select_related("site")
     if any(post.is_everywhere for post in wide):
         return classrooms
-    own = {post.classroom_id for post in posts if post.role == Role.TEACHER}
+    own = {post.classroom_id for post in held if post.role in IN_ONE_CLASS}
     return classrooms.filter(Q(pk__in=own) | Q(site__in={post.site_id for post in wide}))
 
 
@@ -59,26 +62,34 @@ def visible_children(user: User | AnonymousUser, day: date) -> QuerySet[Child]:
     return Child.objects.filter(pk__in=enrolled.values("child"))
 
 
-def children_in_care(user: User | AnonymousUser, *wanted: Role) -> QuerySet[Child]:
-    """Return the children enrolled, today or later, at a site where the person holds one of the roles. Two queries."""
-    return _enrolled_from_now(classrooms=Q(classroom__site__in=list(visible_sites(user, *wanted))))
+def children_with(user: User | AnonymousUser, thing: Thing, act: Act) -> QuerySet[Child]:
+    """Return the children, enrolled today or later, with whose thing the person may do that. Two queries.
+
+    A post in a classroom reaches the children of that classroom, a guardian's its child, any other those of its site.
+    """
+    held = posts(user, Permit(thing, act))
+    if any(post.is_everywhere for post in held):
+        return _enrolled_from_now(classrooms=Q())
+    own = Q(pk__in={post.child_id for post in held if post.child_id})
+    classrooms = {post.classroom_id for post in held if post.classroom_id}
+    sites = {post.site_id for post in held if post.site_id}
+    here = _enrolled_from_now(classrooms=Q(classroom__in=classrooms) | Q(classroom__site__in=sites))
+    return Child.objects.filter(own | Q(pk__in=here.values("pk")))
+
+
+def own_children(user: User | AnonymousUser) -> QuerySet[Child]:
+    """Return the children whose guardian the person is today, enrolled or not. One query, and one to read them."""
+    return Child.objects.filter(pk__in={post.child_id for post in posts(user, Permit(Thing.OWN_CHILD, Act.READ))})
 
 
 def children_to_report(user: User | AnonymousUser) -> QuerySet[Child]:
     """Return the children for whom the person may write down what somebody reports: it adds protection, no more."""
-    posts = _posts(user)
-    wide = [post for post in posts if post.role in (Role.LICENSED, Role.ADMINISTRATOR)]
-    if any(post.is_everywhere for post in wide):
-        return _enrolled_from_now(classrooms=Q())
-    taught = {post.classroom_id for post in posts if post.role == Role.TEACHER}
-    return _enrolled_from_now(
-        classrooms=Q(classroom__in=taught) | Q(classroom__site__in={post.site_id for post in wide})
-    )
+    return children_with(user, Thing.REPORT, Act.ADD)
 
 
 def is_licensed_for(user: User | AnonymousUser, child: Child) -> bool:
-    """Tell whether the person is licensed staff of a site at which the child is enrolled, today or later."""
-    return children_in_care(user, Role.LICENSED).filter(pk=child.pk).exists()
+    """Tell whether the person may sign for the child: licensed staff of a site at which it is enrolled from now on."""
+    return children_with(user, Thing.MEDICAL, Act.SIGN).filter(pk=child.pk).exists()
 
 
 def _enrolled_from_now(classrooms: Q) -> QuerySet[Child]:

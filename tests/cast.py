@@ -23,20 +23,22 @@ Tansy Gate Daycare, classroom Minnows, snack today:
 | Petra  | kiwi         | trace      | reported, not signed | nothing today                                 |
 
 Staff: Rosa teaches Larks and Dmitri teaches Minnows (each an outsider to the other's class); Greta cooks at Ferrowick
-and Pavel at Tansy Gate; Hakim is the nurse and June the administrator, both of all sites; Wren has an account and no
-post.
+and Pavel at Tansy Gate; Tomas manages the kitchen of Ferrowick; Sefa stands in for Rosa today; Hakim is the nurse, June
+the administrator and Ursula the auditor, all three of all sites; Amara is Noor's mother; Wren has an account, no post.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.utils import timezone
 
 from menus.models import Meal, Product, Recipe, Serving, Site
-from roster.models import Basis, Child, Classroom, Role, Strictness, User
+from roster.models import Basis, Child, Classroom, Role, Strictness, User, Verb
+from roster.record.together import as_one
 from roster.services import enrol, record_restriction
 from tests.factories import (
     ChildFactory,
@@ -71,6 +73,10 @@ class Staff:
     hakim: User
     june: User
     wren: User
+    tomas: User
+    sefa: User
+    ursula: User
+    amara: User
 
 
 @dataclass(frozen=True)
@@ -126,6 +132,7 @@ def cast(db: None) -> Cast:
     return assemble()
 
 
+@as_one(Verb.RECORDED, "the cast")
 def assemble() -> Cast:
     """Write the cast to the database and return it."""
     places = _places()
@@ -139,6 +146,7 @@ def assemble() -> Cast:
         ServingFactory.create(site=places.tansy_gate, meal=Meal.SNACK, recipe=dishes.yogurt_cup),
     )
     staff, children = _staff(places), _children(places)
+    _post(staff.amara, Role.GUARDIAN, child=children.noor)
     return Cast(**vars(places), **vars(staff), **vars(children), larder=larder, dishes=dishes, servings=servings)
 
 
@@ -154,6 +162,7 @@ def _places() -> Places:
 
 
 def _staff(places: Places) -> Staff:
+    today = timezone.now().date()  # by the clock of the sites, which is UTC
     return Staff(
         rosa=_member("Rosa", Role.TEACHER, classroom=places.larks),
         dmitri=_member("Dmitri", Role.TEACHER, classroom=places.minnows),
@@ -161,14 +170,26 @@ def _staff(places: Places) -> Staff:
         pavel=_member("Pavel", Role.KITCHEN, site=places.tansy_gate),
         hakim=_member("Hakim", Role.LICENSED),
         june=_member("June", Role.ADMINISTRATOR),
-        wren=UserFactory.create(username="wren", first_name="Wren"),
+        wren=_person("Wren"),
+        tomas=_member("Tomas", Role.MANAGER, site=places.ferrowick),
+        sefa=_member("Sefa", Role.SUBSTITUTE, classroom=places.larks, starts_on=today, ends_on=today),
+        ursula=_member("Ursula", Role.AUDITOR),
+        amara=_person("Amara"),
     )
 
 
-def _member(name: str, role: Role, *, site: Site | None = None, classroom: Classroom | None = None) -> User:
-    user = UserFactory.create(username=name.lower(), first_name=name)
-    PostFactory.create(user=user, role=role, site=site, classroom=classroom)
+def _person(name: str) -> User:
+    return UserFactory.create(username=name.lower(), first_name=name)
+
+
+def _member(name: str, role: Role, **post: Any) -> User:
+    user = _person(name)
+    _post(user, role, **post)
     return user
+
+
+def _post(user: User, role: Role, **post: Any) -> None:
+    PostFactory.create(user=user, role=role, **{"site": None, "classroom": None} | post)
 
 
 def _children(places: Places) -> Children:

@@ -13,8 +13,10 @@ from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
 from compliance.models import Run
-from compliance.web.runs import READERS
 from roster.access import visible_sites
+from roster.permits import Act, Permit, Thing
+
+READ = Permit(Thing.RUN, Act.READ)
 
 
 class RunsQuery(PageQuery):
@@ -65,13 +67,13 @@ class RunPage(Page):
 class Runs(View):
     """Runs of the sites for which one answers."""
 
-    roles = READERS
+    permit = READ
 
     @extend_schema(operation_id="runs_list", parameters=[RunsQuery], responses={200: RunPage, **refusals(400)})
     def get(self, request: Request) -> Response:
         """List runs, the newest first."""
         asked = RunsQuery.of(request)
-        rows = Run.objects.filter(site__in=visible_sites(person(request), *READERS)).select_related("site")
+        rows = Run.objects.filter(site__in=visible_sites(person(request), READ)).select_related("site")
         if "site" in asked:
             rows = rows.filter(site=asked["site"])
         return Response(RunPage(page(request, rows, asked, "night")).data)
@@ -80,12 +82,12 @@ class Runs(View):
 class OneRun(View):
     """One run."""
 
-    roles = READERS
+    permit = READ
 
     @extend_schema(operation_id="runs_read", responses={200: RunWhole, **refusals(404)})
     def get(self, request: Request, pk: int) -> Response:
         """Return one run with what it read."""
-        runs = Run.objects.filter(site__in=visible_sites(person(request), *READERS)).select_related("site")
+        runs = Run.objects.filter(site__in=visible_sites(person(request), READ)).select_related("site")
         return Response(RunWhole(one(runs, pk)).data)
 
 

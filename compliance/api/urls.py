@@ -6,6 +6,14 @@ from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
 from compliance.api import exceptions, roster, runs, servings, treat_checks
+from roster.permits import Act, Permit, Thing
+
+
+class Schema(SpectacularAPIView):
+    """The description of the API, for everybody who may use any of it."""
+
+    permit = Permit(Thing.CLASS_DAY, Act.READ)
+
 
 urlpatterns = [
     *treat_checks.urls,
@@ -13,5 +21,5 @@ urlpatterns = [
     *exceptions.urls,
     *roster.urls,
     *runs.urls,
-    path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("schema/", Schema.as_view(), name="api-schema"),
 ]

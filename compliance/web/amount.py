@@ -11,13 +11,12 @@ from django.views.decorators.http import require_safe
 from compliance.web.amount_form import AmountForm
 from compliance.web.place import place_of
 from compliance.web.signed_in import SignedInRequest
-from roster.models import Role
 
 
 @require_safe
 def amount(request: SignedInRequest) -> HttpResponse:
     """Work out an amount from what was typed, with its formula. Nothing is kept, and no outcome changes by it."""
-    place = place_of(request, Role.LICENSED)
+    place = place_of(request)
     form = AmountForm(request.GET if "ppm" in request.GET else None)
     found = form.estimate() if form.is_bound and form.is_valid() else None
     return render(

@@ -19,13 +19,12 @@ from menus.labels.explained import Said, explained
 from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
-from roster.access import SITE_WIDE
 
 
 @require_safe
 def label_how(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show how one label version is read now."""
-    sites = sites_for(request, *SITE_WIDE)
+    sites = sites_for(request)
     label = get_object_or_404(
         Label.objects.filter(product__in=Product.objects.used_at(sites)).select_related("product"), pk=pk
     )

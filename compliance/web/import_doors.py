@@ -13,9 +13,13 @@ from compliance.web.fields import offer
 from menus.imports.kind import Kind
 from menus.imports.plan import ImportPlan
 from menus.models import Site
-from roster.access import SITE_WIDE, has_role, visible_sites
+from roster.access import may, visible_sites
 from roster.imports.plan import KINDS, plan_import
-from roster.models import Child, Role, User
+from roster.models import Child, User
+from roster.permits import Act, Permit, Thing
+
+FOOD = Permit(Thing.FOOD_FILE, Act.IMPORT)
+RESTRICTIONS = Permit(Thing.RESTRICTION_FILE, Act.IMPORT)
 
 
 class FileForm(forms.Form):
@@ -61,7 +65,7 @@ class CycleForm(FileForm):
 
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
         super().__init__(*args, user=user, **kwargs)
-        offer(self, "site", visible_sites(user, *SITE_WIDE))
+        offer(self, "site", visible_sites(user, FOOD))
 
 
 class RosterForm(FileForm):
@@ -72,13 +76,15 @@ class RosterForm(FileForm):
     leave_out = forms.BooleanField(
         label="Leave out rows that are not sound; then nobody is taken out of a class", required=False
     )
-    confirm_endings = forms.BooleanField(label="It is right that very many children leave their class", required=False)
+    confirm_endings = forms.BooleanField(
+        label="It is right that more than 5 % of the children leave their class", required=False
+    )
 
     field_order = ("file", "create_sites", "scheduled", "leave_out", "confirm_endings")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["file"].help_text = "OneRoster 1.1 or 1.2: the zip with all its CSV files."
+        self.fields["file"].help_text = "OneRoster 1.1 or 1.2: the zip with its CSV files, all of it or changes only."
         self.fields["file"].widget.attrs["accept"] = ".zip"
 
 
@@ -89,7 +95,7 @@ class Door:
     name: str
     title: str
     words: str
-    roles: tuple[Role, ...]
+    permit: Permit
     form: type[FileForm] = FileForm
     beside: Callable[[Any], dict[str, Any]] = lambda form: {}
     everywhere: bool = False  # the file may concern every site, so it takes a post at all of them
@@ -97,7 +103,7 @@ class Door:
     @property
     def about_children(self) -> bool:
         """Whether its rows are about children, and no business of a kitchen."""
-        return Role.KITCHEN not in self.roles
+        return self.permit != FOOD
 
     @property
     def kind(self) -> Kind | None:
@@ -106,10 +112,9 @@ class Door:
 
     def opens_for(self, user: User) -> bool:
         """Tell whether the person may bring such a file."""
-        if not has_role(user, *self.roles):
-            return False
-        theirs = visible_sites(user, *self.roles)
-        return not (self.everywhere and Site.objects.exclude(pk__in=theirs.values("pk")).exists())
+        theirs = visible_sites(user, self.permit)
+        missing = Site.objects.exclude(pk__in=theirs.values("pk")) if self.everywhere else Site.objects.none()
+        return may(user, *self.permit) and not missing.exists()
 
     def plan(self, form: FileForm) -> ImportPlan:
         """Return the dry run of the file in a valid form."""
@@ -133,7 +138,7 @@ def _roster(form: RosterForm) -> dict[str, Any]:
 
 def _among(form: FileForm) -> dict[str, Any]:
     """Children of the person's own sites, today or later."""
-    sites = visible_sites(form.user, Role.ADMINISTRATOR, Role.LICENSED)
+    sites = visible_sites(form.user, RESTRICTIONS)
     return {"among": Child.objects.filter(enrolments__classroom__site__in=sites).distinct()}
 
 
@@ -144,27 +149,27 @@ DOORS = {
             "products",
             "Products and their labels",
             "One row a product. A label that differs from the one on record becomes a new version.",
-            SITE_WIDE,
+            FOOD,
         ),
         Door(
             "supplied",
             "Suppliers' allergen codes",
             "One row an allergen, or JSON-LD. The codes are put beside the label on record, whose words stay as they "
             "are. They add to it and never stand for a package that nobody has read.",
-            SITE_WIDE,
+            FOOD,
             SuppliedForm,
         ),
         Door(
             "recipes",
             "Recipes",
             "One row a line of a recipe. A recipe that differs from the one on record becomes a new version.",
-            SITE_WIDE,
+            FOOD,
         ),
         Door(
             "cycle",
             "Cycle menu",
             "One row a dish: which week, weekday and meal it stands on.",
-            SITE_WIDE,
+            FOOD,
             CycleForm,
             _cycle,
         ),
@@ -172,14 +177,14 @@ DOORS = {
             "restrictions",
             "Restrictions",
             "One row a child and what it may not have. A file adds protection and makes it stricter, never milder.",
-            (Role.ADMINISTRATOR, Role.LICENSED),
+            RESTRICTIONS,
             beside=_among,
         ),
         Door(
             "roster",
             "Class list",
             "Sites, classrooms, children and who is in which class, as a student information system exports them.",
-            (Role.ADMINISTRATOR,),
+            Permit(Thing.ROSTER_FILE, Act.IMPORT),
             RosterForm,
             _roster,
             everywhere=True,

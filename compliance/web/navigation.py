@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.translation import gettext_noop
 
-from roster.access import roles
+from compliance.web.signed_in import SignedInRequest
 from roster.models import Role
 
 PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
@@ -17,6 +17,11 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("treat-history", "Past checks"),
         ("children", "Write down a report"),
     ),
+    Role.SUBSTITUTE: (
+        ("today", "My class"),
+        ("treat", "Check a treat"),
+        ("treat-history", "Past checks"),
+    ),
     Role.KITCHEN: (
         ("cycle-check", "Check the cycle"),
         ("kitchen-day", "Kitchen today"),
@@ -25,11 +30,23 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("label-work", "Labels to read"),
         ("words", "Words proposed"),
         ("products", "Products"),
+    ),
+    Role.MANAGER: (
+        ("cycle-check", "Check the cycle"),
+        ("kitchen-day", "Kitchen today"),
+        ("order-of-work", "Order of work"),
+        ("cycle", "Cycle menu"),
+        ("exceptions", "Exceptions"),
+        ("label-work", "Labels to read"),
+        ("words", "Words proposed"),
+        ("products", "Products"),
         ("imports", "Imports"),
     ),
     Role.LICENSED: (
         ("referrals", "Referrals"),
+        ("from-guardians", "From guardians"),
         ("due", "What is due"),
+        ("incidents", "Incidents"),
         ("children", "Children"),
         ("exceptions", "Exceptions"),
         ("today", "Classes today"),
@@ -39,14 +56,19 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("label-work", "Labels to read"),
         ("words", "Words to review"),
         ("imports", "Imports"),
+        ("import-fhir", "Health records"),
     ),
+    Role.GUARDIAN: (("guardian", gettext_noop("My children")),),
     Role.ADMINISTRATOR: (
         ("exceptions", "Exceptions"),
+        ("incidents", "Incidents"),
         ("runs", "Runs"),
         ("imports", "Imports"),
         ("treat-history", "Treat checks"),
         ("children", "Children"),
+        ("people", "People"),
     ),
+    Role.AUDITOR: (("record", "Record of actions"),),
 }
 
 
@@ -68,22 +90,22 @@ class Menu:
     others: tuple[Role, ...]
 
 
-def menu(request: HttpRequest) -> Menu:
-    """Return the menu for the person who asks. One query."""
+def menu(request: SignedInRequest) -> Menu:
+    """Return the menu for the person who asks."""
     held = held_roles(request)
     role = acting_role(request, held)
     here = request.resolver_match.url_name if request.resolver_match else ""
-    links = tuple(Link(reverse(name), words, name == here) for name, words in PAGES[role]) if role else ()
+    links = tuple(Link(reverse(name), words, name == here) for name, words in PAGES.get(role, ())) if role else ()
     return Menu(role, links, tuple(other for other in held if other != role))
 
 
-def held_roles(request: HttpRequest) -> list[Role]:
-    """Return the person's roles in the order of the design. One query."""
-    held = roles(request.user)
+def held_roles(request: SignedInRequest) -> list[Role]:
+    """Return the person's roles in the order of the design."""
+    held = {post.role for post in request.posts}
     return [role for role in Role if role in held]
 
 
-def acting_role(request: HttpRequest, held: list[Role]) -> Role | None:
+def acting_role(request: SignedInRequest, held: list[Role]) -> Role | None:
     """Return the role last chosen, if it is still held, else the first that is."""
     chosen = request.session.get("role")
     return next((role for role in held if role.value == chosen), held[0] if held else None)

@@ -17,8 +17,9 @@ from compliance.web.signed_in import SignedInRequest
 from menus.models import LabelPhoto, PhotoDraft, Product
 from menus.models.photo import Photo
 from menus.sealed import KeyLost
-from roster.access import SITE_WIDE, visible_classrooms, visible_sites
+from roster.access import visible_classrooms, visible_sites
 from roster.models import User
+from roster.permits import Act, Permit, Thing
 
 logger = logging.getLogger(__name__)
 
@@ -32,7 +33,7 @@ def visible_photos(user: User) -> QuerySet[LabelPhoto]:
     so it stays at its site, though the words of its label may be found everywhere. A teacher sees the photos of what
     was checked for their class.
     """
-    sites = list(visible_sites(user, *SITE_WIDE))
+    sites = list(visible_sites(user, Permit(Thing.PRODUCT, Act.READ)))
     checked = Q(label__in=TreatCheck.objects.visible_to(user).order_by().values("label"))
     here = Q(site__in=visible_classrooms(user).order_by().values("site"))
     seen = checked & (KITCHEN | here)

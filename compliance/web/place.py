@@ -1,4 +1,4 @@
-"""Which site a page is about, among those that the person may see in the roles the page is for."""
+"""Which site a page is about, among those where the person may come to it."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from datetime import date
 from django.http import Http404
 from django.utils import timezone
 
+from compliance.web.gates import permit_of
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Site
 from roster.access import visible_sites
-from roster.models import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,17 +27,17 @@ class Place:
         return timezone.now().astimezone(self.site.zone).date()
 
 
-def sites_for(request: SignedInRequest, *wanted: Role) -> tuple[Site, ...]:
-    """Return the sites where the person holds one of the roles; 404 when there is none. Two queries."""
-    sites = tuple(visible_sites(request.user, *wanted))
+def sites_for(request: SignedInRequest) -> tuple[Site, ...]:
+    """Return the sites where the person may come to this page; 404 when there is none. Two queries."""
+    sites = tuple(visible_sites(request.user, permit_of(request)))
     if not sites:
         raise Http404("You hold no post for which this page is meant.")
     return sites
 
 
-def place_of(request: SignedInRequest, *wanted: Role) -> Place:
+def place_of(request: SignedInRequest) -> Place:
     """Return the site named by `?site=`, else the one last looked at, else the first. 404 for a site not theirs."""
-    sites = sites_for(request, *wanted)
+    sites = sites_for(request)
     by_code = {site.code: site for site in sites}
     asked = request.GET.get("site", "")
     if asked and asked not in by_code:

@@ -5,11 +5,15 @@ from __future__ import annotations
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
-from roster.models import User
+from roster.models import Post, User
 
 
 class SignedInRequest(HttpRequest):
-    """For annotations only: LoginRequiredMiddleware lets no stranger through to a view; HtmxMiddleware sets `htmx`."""
+    """For annotations only: LoginRequiredMiddleware lets no stranger through to a view; HtmxMiddleware sets `htmx`.
+
+    `posts` are those held today; the gatekeeper reads them once, when they are first asked for.
+    """
 
     user: User
+    posts: list[Post]
     htmx: HtmxDetails

@@ -20,7 +20,6 @@ from compliance.web.words_shown import meant, pointers, whole
 from menus.labels.lexicon import words_of
 from menus.models import Label, Product, Word
 from menus.services.words import propose_word
-from roster.access import SITE_WIDE
 
 ANSWERED_PER_PAGE = 30
 
@@ -28,7 +27,7 @@ ANSWERED_PER_PAGE = 30
 @require_safe
 def words(request: SignedInRequest) -> HttpResponse:
     """List the words that wait for licensed staff, those that count, and what became of the others."""
-    sites = sites_for(request, *SITE_WIDE)
+    sites = sites_for(request)
     seen = whole(Word.objects.visible_at(sites))
     waiting = list(seen.waiting().order_by("recorded_at", "pk"))
     answered = Paginator(seen.exclude(review=None).order_by("-review__recorded_at"), ANSWERED_PER_PAGE)
@@ -46,7 +45,7 @@ def words(request: SignedInRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def word_new(request: SignedInRequest, pk: int) -> HttpResponse:
     """Propose a word of the label for the lexicon: what it is, how one knows, where one looked."""
-    sites = sites_for(request, *SITE_WIDE)
+    sites = sites_for(request)
     label = get_object_or_404(
         Label.objects.filter(product__in=Product.objects.used_at(sites)).select_related("product"), pk=pk
     )

@@ -7,8 +7,9 @@ from datetime import timedelta
 from django.contrib.auth.models import AnonymousUser
 from django.utils import timezone
 
-from roster.access import has_role, roles, visible_children, visible_classrooms, visible_sites
-from roster.models import Post, Role
+from roster.access import children_with, may, own_children, roles, visible_children, visible_classrooms, visible_sites
+from roster.models import Post
+from roster.permits import Act, Permit, Thing
 from tests.cast import Cast
 
 
@@ -51,17 +52,41 @@ def test_post_outside_its_dates_gives_nothing(cast: Cast) -> None:
     assert roles(cast.rosa) == set()
 
 
-def test_role_at_another_site_does_not_count(cast: Cast) -> None:
+def test_a_permit_at_another_site_does_not_count(cast: Cast) -> None:
     """Greta is kitchen at Ferrowick, and nothing at Tansy Gate."""
-    assert has_role(cast.greta, Role.KITCHEN, site=cast.ferrowick)
-    assert not has_role(cast.greta, Role.KITCHEN, site=cast.tansy_gate)
-    assert has_role(cast.hakim, Role.LICENSED, site=cast.tansy_gate)
+    assert may(cast.greta, Thing.KITCHEN_DAY, Act.ADD, site=cast.ferrowick)
+    assert not may(cast.greta, Thing.KITCHEN_DAY, Act.ADD, site=cast.tansy_gate)
+    assert may(cast.hakim, Thing.REFERRAL, Act.SIGN, site=cast.tansy_gate)
 
 
-def test_wanted_roles_narrow_the_sites(cast: Cast) -> None:
-    """A teacher's site is theirs as a teacher, not as kitchen."""
-    assert not visible_sites(cast.rosa, Role.KITCHEN).exists()
-    assert list(visible_sites(cast.rosa, Role.TEACHER)) == [cast.ferrowick]
+def test_a_permit_narrows_the_sites(cast: Cast) -> None:
+    """A teacher's site is theirs for the class, not for the kitchen."""
+    assert not visible_sites(cast.rosa, Permit(Thing.KITCHEN_DAY, Act.ADD)).exists()
+    assert list(visible_sites(cast.rosa, Permit(Thing.CLASS_DAY, Act.READ))) == [cast.ferrowick]
+
+
+def test_a_guardian_has_the_own_child_and_no_place(cast: Cast) -> None:
+    """A post that names a child names no site, and that must not read as every site."""
+    assert list(own_children(cast.amara)) == [cast.noor]
+    assert list(children_with(cast.amara, Thing.OWN_CHILD, Act.ADD)) == [cast.noor]
+    assert not visible_sites(cast.amara).exists()
+    assert not visible_classrooms(cast.amara).exists()
+    assert not visible_children(cast.amara, today()).exists()
+    assert not may(cast.amara, Thing.OWN_CHILD, Act.READ, site=cast.ferrowick)
+
+
+def test_an_auditor_sees_no_child(cast: Cast) -> None:
+    """The record is read, and nobody's class."""
+    assert not visible_classrooms(cast.ursula).exists()
+    assert may(cast.ursula, Thing.RECORD, Act.READ)
+
+
+def test_medical_text_is_granted_to_an_administrator_by_name(cast: Cast) -> None:
+    """Without the grant there is none; with it there is reading, and no signing."""
+    assert not children_with(cast.june, Thing.MEDICAL, Act.READ).exists()
+    Post.objects.filter(user=cast.june).update(reads_medical=True)
+    assert {cast.noor, cast.ravi} <= set(children_with(cast.june, Thing.MEDICAL, Act.READ))
+    assert not children_with(cast.june, Thing.MEDICAL, Act.SIGN).exists()
 
 
 def test_child_who_moved_is_seen_by_the_new_class_only(cast: Cast) -> None:

@@ -1,4 +1,4 @@
-"""Every address of the service: who may come in, and how one knocks."""
+"""Every address of the service, and how one knocks there. Who may come in says the table of gates."""
 
 from __future__ import annotations
 
@@ -11,21 +11,22 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from compliance.checks.incident import open_incident
 from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
-from compliance.models import Referral, Run, TreatCheck
+from compliance.models import Incident, Referral, Run, TreatCheck
+from compliance.reports.reference_access import all_addresses
 from compliance.web.orderwork_token import sealed
 from menus.models import Deed, KitchenEvent, Label, LabelPhoto, Product, Word
 from menus.services.kitchen import Doing, record_event
+from roster.life.guardian import send_in
 from roster.life.scan import Scan
 from roster.life.statement import receive_statement
-from roster.models import Credential, Restriction, Role, Statement
+from roster.models import Allowance, Asks, Basis, Credential, GuardianEntry, HealthItem, Restriction, Role, Statement
+from roster.permits import roles_with
 from tests.cast import Cast
-from tests.factories import LabelPhotoFactory, PlanStepFactory, SurfaceFactory, WordFactory, labelled
-
-T, K, L, A = Role.TEACHER, Role.KITCHEN, Role.LICENSED, Role.ADMINISTRATOR
-EVERYBODY = frozenset({*Role, None})
-"""With or without a post."""
+from tests.factories import AllowanceFactory, LabelPhotoFactory, PlanStepFactory, SurfaceFactory, WordFactory, labelled
+from tests.roster.fhir.entries import entry, status, taken
 
 
 @dataclass(frozen=True)
@@ -48,24 +49,39 @@ class World:
         return self.statement.restrictions.get()
 
     @property
+    def sent(self) -> GuardianEntry:
+        """What Amara sent in about Noor."""
+        return self.cast.noor.guardian_entries.get()
+
+    @property
+    def allowance(self) -> Allowance:
+        """What was allowed under it."""
+        held = Allowance.objects.filter(restriction=self.restriction).first()
+        return held or AllowanceFactory.create(restriction=self.restriction, signed_by=self.cast.hakim)
+
+    @property
+    def incident(self) -> Incident:
+        """What Rosa wrote down about Bao."""
+        return Incident.objects.first() or shared_pudding(self.cast)
+
+    @property
+    def proposal(self) -> HealthItem:
+        """What a file of health records says of Kofi's sesame."""
+        return HealthItem.objects.filter(seen=None).first() or a_proposal(self.cast)
+
+    @property
     def label(self) -> Label:
         return self.product.labels.get()
 
 
 @dataclass(frozen=True)
 class Door:
-    """Who may come in, and how one knocks. With `of`, what the address names is Ferrowick's alone."""
+    """How one knocks. With `of`, what the address names is Ferrowick's alone."""
 
-    roles: frozenset[Role | None]
     named: dict[str, Any] = field(default_factory=dict)
     of: Callable[[World], dict[str, Any]] | None = None
     asks: Callable[[World], dict[str, Any]] = field(default=lambda world: {})
     method: str = "get"
-
-
-def door(*roles: Role, **more: Any) -> Door:
-    """A door for these roles."""
-    return Door(frozenset(roles), **more)
 
 
 def today(world: World) -> dict[str, Any]:
@@ -78,102 +94,172 @@ OPEN = {
     "healthz": {},
     "emergency": {},
     "sign-in": {},
+    "account_login": {},  # the same address, by the name that allauth has for it
     "welcome": {"uidb64": "MQ", "token": "used-up"},
 }
 """Addresses that strangers may see."""
 
 PAGES: dict[str, Door] = {
-    "home": Door(EVERYBODY),
-    "rules": Door(EVERYBODY),
-    "sign-out": Door(EVERYBODY, method="post"),
-    "today": door(T, K, L, A),
-    "treat": door(T, K, L, A),
-    "treat-matches": door(T, K, L, A, asks=lambda world: {"words": "oat"}),
-    "treat-history": Door(EVERYBODY),  # an empty list for who sees no class: see below
-    "treat-result": door(T, K, L, A, of=lambda world: {"pk": world.check.pk}),
-    "table-handed": door(T, K, L, A, of=lambda world: {"pk": world.check.pk}, method="post"),
-    "table-washed": door(T, K, L, A, asks=lambda world: {"washing": "hands-gel"}, method="post"),
-    "cycle": door(K, L, A),
-    "cycle-check": door(K, L, A),
-    "cycle-recheck": door(K, L, A, method="post"),
-    "serving": door(K, L, A, of=lambda world: {"pk": world.cast.servings[0].pk}),
-    "order-of-work": door(K, L, A, asks=lambda world: {"look": "1"}),
-    "order-change": door(K, L, A, asks=lambda world: {"order": sealed("ferrowick", timezone.localdate(), "lunch", ())}),
-    "order-restore": door(K, L, A, method="post"),
-    "order-sheet": door(K, L, A),
-    "kitchen-day": door(K, L, A),
-    "kitchen-news": door(K, L, A),
-    "kitchen-record": door(K, method="post"),
-    "kitchen-undo": door(K, of=lambda world: {"pk": world.record.pk}, method="post"),
-    "kitchen-dish": door(K, of=lambda world: {"pk": world.cast.servings[0].pk}),
-    "label-work": door(K, L, A),
-    "label": door(K, L, A, of=lambda world: {"pk": world.label.pk}),
-    "photo": door(K, L, A, of=lambda world: {"pk": world.photo.pk}),
-    "label-preview": door(K, L, A, method="post"),
-    "label-how": door(K, L, A, of=lambda world: {"pk": world.label.pk}),
-    "word-new": door(K, L, A, of=lambda world: {"pk": world.label.pk}),
-    "words": door(K, L, A),
-    "word": door(K, L, A, of=lambda world: {"pk": world.word.pk}),
-    "word-review": door(L, of=lambda world: {"pk": world.word.pk}, method="post"),
-    "word-withdraw": door(L, of=lambda world: {"pk": world.word.pk}, method="post"),
-    "label-new": door(K, L, A, of=lambda world: {"pk": world.product.pk}),
-    "label-same": door(
-        K,
-        L,
-        A,
+    "home": Door(),
+    "rules": Door(),
+    "sign-out": Door(method="post"),
+    "account": Door(),
+    "account-password": Door(),
+    "account-elsewhere": Door(method="post"),
+    "sign-in-again": Door(),
+    "second-factor": Door(),
+    "codes-set-up": Door(),
+    "passkey-add": Door(),
+    "recovery-renew": Door(),
+    "people": Door(),
+    "people-invite": Door(),
+    "people-substitute": Door(method="post"),
+    "person": Door(of=lambda world: {"pk": world.cast.greta.pk}),
+    "person-account": Door(of=lambda world: {"pk": world.cast.greta.pk}, method="post"),
+    "post-end": Door(of=lambda world: {"pk": world.cast.greta.posts.get().pk}, method="post"),
+    "today": Door(),
+    "today-state": Door(asks=lambda world: {"class": world.cast.larks.pk}),
+    "treat": Door(),
+    "treat-matches": Door(asks=lambda world: {"words": "oat"}),
+    "treat-history": Door(),  # an empty list for who sees no class: see below
+    "treat-result": Door(of=lambda world: {"pk": world.check.pk}),
+    "treat-state": Door(of=lambda world: {"pk": world.check.pk}),
+    "table-handed": Door(of=lambda world: {"pk": world.check.pk}, method="post"),
+    "table-washed": Door(asks=lambda world: {"washing": "hands-gel"}, method="post"),
+    "cycle": Door(),
+    "cycle-check": Door(),
+    "cycle-recheck": Door(method="post"),
+    "serving": Door(of=lambda world: {"pk": world.cast.servings[0].pk}),
+    "serving-state": Door(of=lambda world: {"pk": world.cast.servings[0].pk}),
+    "order-of-work": Door(asks=lambda world: {"look": "1"}),
+    "order-change": Door(asks=lambda world: {"order": sealed("ferrowick", timezone.localdate(), "lunch", ())}),
+    "order-restore": Door(method="post"),
+    "order-sheet": Door(),
+    "kitchen-day": Door(),
+    "kitchen-news": Door(),
+    "kitchen-state": Door(asks=lambda world: {"site": "ferrowick", "day": timezone.localdate().isoformat()}),
+    "kitchen-record": Door(method="post"),
+    "kitchen-undo": Door(of=lambda world: {"pk": world.record.pk}, method="post"),
+    "kitchen-dish": Door(of=lambda world: {"pk": world.cast.servings[0].pk}),
+    "label-work": Door(),
+    "label": Door(of=lambda world: {"pk": world.label.pk}),
+    "photo": Door(of=lambda world: {"pk": world.photo.pk}),
+    "label-preview": Door(method="post"),
+    "label-how": Door(of=lambda world: {"pk": world.label.pk}),
+    "word-new": Door(of=lambda world: {"pk": world.label.pk}),
+    "words": Door(),
+    "word": Door(of=lambda world: {"pk": world.word.pk}),
+    "word-review": Door(of=lambda world: {"pk": world.word.pk}, method="post"),
+    "word-withdraw": Door(of=lambda world: {"pk": world.word.pk}, method="post"),
+    "label-new": Door(of=lambda world: {"pk": world.product.pk}),
+    "label-same": Door(
         of=lambda world: {"pk": world.product.pk},
         asks=lambda world: {"label": world.label.pk},
         method="post",
     ),
-    "products": door(K, L, A),
-    "product": door(K, L, A, of=lambda world: {"pk": world.product.pk}),
-    "product-new": door(K, L, A),
-    "exceptions": door(L, A),
-    "exceptions-export": door(L, A, named={"suffix": "csv"}),
-    "runs": door(L, A),
-    "run": door(L, A, of=lambda world: {"pk": world.run.pk}),
-    "run-again": door(L, A, of=lambda world: {"pk": world.run.pk}, method="post"),
-    "referrals": door(L),
-    "referral": door(L, of=lambda world: {"pk": world.referral.pk}),
-    "due": door(L),
-    "amount": door(L),
-    "children": door(T, L, A),
-    "child": door(L, of=lambda world: {"pk": world.cast.kofi.pk}),
-    "child-report": door(T, L, A, of=lambda world: {"pk": world.cast.kofi.pk}),
-    "restriction": door(L, of=lambda world: {"pk": world.restriction.pk}),
-    "restriction-end": door(L, of=lambda world: {"pk": world.restriction.pk}),
-    "statement-new": door(L, of=lambda world: {"pk": world.cast.kofi.pk}),
-    "statement": door(L, of=lambda world: {"pk": world.statement.pk}),
-    "statement-scan": door(L, of=lambda world: {"pk": world.statement.pk}),
-    "statement-review": door(L, of=lambda world: {"pk": world.statement.pk}),
-    "imports": door(K, L, A),
-    "import-products": door(K, L, A),
-    "import-recipes": door(K, L, A),
-    "import-supplied": door(K, L, A),
-    "import-cycle": door(K, L, A),
-    "import-restrictions": door(L, A),
-    "import-roster": door(A),
+    "products": Door(),
+    "product": Door(of=lambda world: {"pk": world.product.pk}),
+    "product-new": Door(),
+    "exceptions": Door(),
+    "exceptions-export": Door(named={"suffix": "csv"}),
+    "runs": Door(),
+    "run": Door(of=lambda world: {"pk": world.run.pk}),
+    "run-again": Door(of=lambda world: {"pk": world.run.pk}, method="post"),
+    "child-emergency": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "emergency-sheet": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "room-sheet": Door(),
+    "child-plan": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "incidents": Door(),
+    "incident": Door(of=lambda world: {"pk": world.incident.pk}),
+    "incident-report": Door(of=lambda world: {"pk": world.incident.pk}),
+    "incident-new": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "referrals": Door(),
+    "referral": Door(of=lambda world: {"pk": world.referral.pk}),
+    "due": Door(),
+    "amount": Door(),
+    "children": Door(),
+    "child": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "child-report": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "restriction": Door(of=lambda world: {"pk": world.restriction.pk}),
+    "restriction-end": Door(of=lambda world: {"pk": world.restriction.pk}),
+    "child-allowances": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "allowance-withdraw": Door(of=lambda world: {"pk": world.allowance.pk}),
+    "statement-new": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "statement": Door(of=lambda world: {"pk": world.statement.pk}),
+    "statement-scan": Door(of=lambda world: {"pk": world.statement.pk}),
+    "statement-review": Door(of=lambda world: {"pk": world.statement.pk}),
+    "record": Door(),
+    "record-verify": Door(method="post"),
+    "record-export": Door(named={"suffix": "csv"}),
+    "guardian": Door(),
+    "guardian-child": Door(of=lambda world: {"pk": world.cast.noor.pk}),
+    "guardian-need": Door(of=lambda world: {"pk": world.cast.noor.pk}),
+    "guardian-request": Door(of=lambda world: {"pk": world.cast.noor.pk}),
+    "guardian-scan": Door(of=lambda world: {"pk": world.sent.pk}),
+    "guardian-paper": Door(named={"language": "es"}),
+    "from-guardians": Door(),
+    "from-guardian": Door(of=lambda world: {"pk": world.sent.pk}),
+    "from-guardian-scan": Door(of=lambda world: {"pk": world.sent.pk}),
+    "imports": Door(),
+    "import-products": Door(),
+    "import-recipes": Door(),
+    "import-supplied": Door(),
+    "import-cycle": Door(),
+    "import-restrictions": Door(),
+    "import-roster": Door(),
+    "import-fhir": Door(),
+    "health-record": Door(of=lambda world: {"pk": world.proposal.record_id}),
+    "health-item-seen": Door(of=lambda world: {"pk": world.proposal.pk}, method="post"),
+    "child-handover": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "child-record": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "child-fhir": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "guardian-copy": Door(of=lambda world: {"pk": world.cast.noor.pk}),
 }
 
 API: dict[str, Door] = {
-    "api-schema": door(T, K, L, A),
-    "api-treat-checks": door(T, K, L, A),
-    "api-treat-check": door(T, K, L, A, of=lambda world: {"pk": world.check.pk}),
-    "api-servings": door(T, K, L, A, asks=lambda world: {**today(world), "site": "ferrowick"}),
-    "api-exceptions": door(T, K, L, A, asks=today),
-    "api-classrooms": door(T, K, L, A),
-    "api-children": door(T, K, L, A, of=lambda world: {"pk": world.cast.larks.pk}),
-    "api-runs": door(L, A),
-    "api-run": door(L, A, of=lambda world: {"pk": world.run.pk}),
+    "api-schema": Door(),
+    "api-treat-checks": Door(),
+    "api-treat-check": Door(of=lambda world: {"pk": world.check.pk}),
+    "api-servings": Door(asks=lambda world: {**today(world), "site": "ferrowick"}),
+    "api-exceptions": Door(asks=today),
+    "api-classrooms": Door(),
+    "api-children": Door(of=lambda world: {"pk": world.cast.larks.pk}),
+    "api-runs": Door(),
+    "api-run": Door(of=lambda world: {"pk": world.run.pk}),
 }
 
-OTHERS = {"import-template", "photo-draft"}
-"""Addresses with a test of their own: in the walk, and in test_photos.py."""
+OTHERS = {
+    "import-template",
+    "photo-draft",
+    "incident-note",
+    "recovery-codes",
+    "factor-remove",
+    "mfa_authenticate",
+    "openid_connect_login",
+    "openid_connect_callback",
+}
+"""Addresses with a test of their own: in the walk, in test_photos.py and in test_incidents.py."""
 
 DOORS = PAGES | API
 
 
-ACTORS = {"rosa": T, "greta": K, "hakim": L, "june": A, "wren": None}
+def may_come_in(name: str) -> frozenset[Role | None]:
+    """The roles for which the table opens the address; None stands for whoever holds no post."""
+    permit = next(each.permit for each in all_addresses() if each.name == name)
+    return frozenset(roles_with(permit)) if permit else frozenset({*Role, None})
+
+
+ACTORS = {
+    "rosa": Role.TEACHER,
+    "sefa": Role.SUBSTITUTE,
+    "greta": Role.KITCHEN,
+    "tomas": Role.MANAGER,
+    "hakim": Role.LICENSED,
+    "june": Role.ADMINISTRATOR,
+    "ursula": Role.AUDITOR,
+    "amara": Role.GUARDIAN,
+    "wren": None,
+}
 """Somebody of the cast for each role at Ferrowick, and somebody without a post."""
 
 
@@ -184,8 +270,24 @@ def after_a_night(cast: Cast) -> World:
     product = labelled("wheat flour, sugar, zorbalex", name="Bun", site=cast.ferrowick)
     word = WordFactory.create(label=product.labels.get(), proposed_by=cast.greta)
     photo = LabelPhotoFactory.create(label=product.labels.get(), site=cast.ferrowick, taken_by=cast.greta)
+    check_said(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), said=Said(product=product))
     referral = Referral.objects.filter(child=cast.kofi).latest("pk")
+    a_family_form(cast)
     return World(cast, check, Run.objects.get(), referral, product, word, photo, a_morning(cast), a_statement(cast))
+
+
+def a_family_form(cast: Cast) -> GuardianEntry:
+    """What Amara sends in about Noor, with a paper."""
+    return send_in(
+        child=cast.noor,
+        sent_by=cast.amara,
+        scan=Scan(b"%PDF-1.4 %%EOF", "application/pdf"),
+        asks=Asks.AVOID,
+        basis=Basis.REPORTED,
+        words="kiwi",
+        language="es",
+        signature="Amara E.",
+    )
 
 
 def a_statement(cast: Cast) -> Statement:
@@ -205,6 +307,29 @@ def a_statement(cast: Cast) -> Statement:
         program="nslp",
         omit="Egg in every form.",
     )
+
+
+def a_proposal(cast: Cast) -> HealthItem:
+    """What Hakim took over: a clinic's file that calls Kofi's sesame allergy resolved."""
+    cast.kofi.source, cast.kofi.source_id = "SAMPLE", "usr-kofi"
+    cast.kofi.save()
+    taken(cast.kofi, entry("Sesame", clinicalStatus=status("clinical", "resolved")), by=cast.hakim)
+    return HealthItem.objects.get()
+
+
+def shared_pudding(cast: Cast) -> Incident:
+    """What Rosa saw at lunch, and nobody was unwell."""
+    incident, _ = open_incident(
+        child=cast.bao,
+        site=cast.ferrowick,
+        kind=Incident.Kind.SHARED,
+        noticed_at=timezone.now(),
+        seen="Bao traded a pudding cup with the child beside.",
+        food="Pudding",
+        given_by="The child beside",
+        opened_by=cast.rosa,
+    )
+    return incident
 
 
 def a_morning(cast: Cast) -> KitchenEvent:

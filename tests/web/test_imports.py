@@ -43,7 +43,7 @@ def send(person, kind: str, upload: SimpleUploadedFile | None, act: str = "try",
 
 def test_a_try_says_what_saving_gives_and_saves_nothing(cast: Cast) -> None:
     """The whole plan, one by one."""
-    page = send(cast.greta, "products", sheet("products", BUNS))
+    page = send(cast.tomas, "products", sheet("products", BUNS))
     assert "Nothing to mend" in words(page)
     assert "Buns" in words(page)
     assert "Nothing was saved yet" in words(page)
@@ -52,7 +52,7 @@ def test_a_try_says_what_saving_gives_and_saves_nothing(cast: Cast) -> None:
 
 def test_every_bad_row_is_listed_with_how_to_mend_it(cast: Cast) -> None:
     """Row, column, what is wrong, how to mend it: for each fault, not for the first."""
-    page = send(cast.greta, "products", sheet("products", BUNS, BAD))
+    page = send(cast.tomas, "products", sheet("products", BUNS, BAD))
     faults = [[cell.get_text().strip() for cell in row.select("td")] for row in soup(page).select("#plan tbody tr")]
     assert {(fault[0], fault[1]) for fault in faults} == {("3", "gtin"), ("3", "seen_on")}
     assert all(fault[2] and fault[3] for fault in faults)
@@ -60,14 +60,14 @@ def test_every_bad_row_is_listed_with_how_to_mend_it(cast: Cast) -> None:
 
 def test_a_file_with_one_bad_row_saves_none(cast: Cast) -> None:
     """Also when the other button is pressed."""
-    page = send(cast.greta, "products", sheet("products", BUNS, BAD), "save")
+    page = send(cast.tomas, "products", sheet("products", BUNS, BAD), "save")
     assert "Nothing was saved" in words(page)
     assert not Product.objects.filter(code="B-1").exists()
 
 
 def test_a_sound_file_is_saved_whole(cast: Cast) -> None:
     """With its labels, and the page says what was done."""
-    page = send(cast.greta, "products", sheet("products", BUNS), "save")
+    page = send(cast.tomas, "products", sheet("products", BUNS), "save")
     assert "Saved: " in words(page)
     assert Label.objects.get(product__code="B-1").contains == "Wheat"
 
@@ -75,13 +75,13 @@ def test_a_sound_file_is_saved_whole(cast: Cast) -> None:
 def test_saving_the_same_file_again_changes_nothing(cast: Cast) -> None:
     """Twice is harmless."""
     for _ in range(2):
-        send(cast.greta, "products", sheet("products", BUNS), "save")
+        send(cast.tomas, "products", sheet("products", BUNS), "save")
     assert Label.objects.filter(product__code="B-1").count() == 1
 
 
 def test_without_a_file_it_says_so(cast: Cast) -> None:
     """And why the file may be gone."""
-    assert "Choose the file. A browser forgets it" in words(send(cast.greta, "products", None))
+    assert "Choose the file. A browser forgets it" in words(send(cast.tomas, "products", None))
 
 
 @pytest.mark.parametrize(
@@ -89,15 +89,15 @@ def test_without_a_file_it_says_so(cast: Cast) -> None:
 )
 def test_any_bytes_are_answered_with_problems(cast: Cast, content: bytes) -> None:
     """Never with an error page."""
-    page = send(cast.greta, "products", SimpleUploadedFile("products.csv", content))
+    page = send(cast.tomas, "products", SimpleUploadedFile("products.csv", content))
     assert "to mend" in words(page)
     assert soup(page).select("#plan tbody tr")
 
 
 def test_trying_out_without_a_reload_gives_the_same_answer(cast: Cast) -> None:
     """The fragment is the part of the page, so that the chosen file stays chosen."""
-    whole = soup(send(cast.greta, "products", sheet("products", BAD))).find(id="plan")
-    fragment = as_user(cast.greta).post(
+    whole = soup(send(cast.tomas, "products", sheet("products", BAD))).find(id="plan")
+    fragment = as_user(cast.tomas).post(
         reverse("import-products"), {"try": "1", "file": sheet("products", BAD)}, headers={"HX-Request": "true"}
     )
     assert soup(fragment).find(id="plan") == whole
@@ -106,17 +106,17 @@ def test_trying_out_without_a_reload_gives_the_same_answer(cast: Cast) -> None:
 def test_recipes_come_after_their_products(cast: Cast) -> None:
     """A row that names an unknown product is a problem; a sound file makes the recipe."""
     toast = {"recipe": "toast", "name": "Toast", "servings": "10", "quantity": "1", "unit": "kg"}
-    unknown = send(cast.greta, "recipes", sheet("recipes", {**toast, "product": "NOPE"}), "save")
+    unknown = send(cast.tomas, "recipes", sheet("recipes", {**toast, "product": "NOPE"}), "save")
     assert "NOPE" in words(unknown)
     assert not Recipe.objects.filter(code="toast").exists()
-    send(cast.greta, "recipes", sheet("recipes", {**toast, "product": cast.larder.bread.code}), "save")
+    send(cast.tomas, "recipes", sheet("recipes", {**toast, "product": cast.larder.bread.code}), "save")
     assert Recipe.objects.get(code="toast").versions.get().lines.get().product == cast.larder.bread
 
 
 def cycle(cast: Cast, **beside: str) -> HttpResponse:
     dish = {"week": "1", "weekday": "monday", "meal": "lunch", "recipe": cast.dishes.oat_bar.code}
     typed = {"site": str(cast.ferrowick.pk), "menu": "Autumn", "starts_on": "2026-09-07", **beside}
-    return send(cast.greta, "cycle", sheet("cycle", dish), "save", **typed)
+    return send(cast.tomas, "cycle", sheet("cycle", dish), "save", **typed)
 
 
 def test_a_cycle_menu_comes_with_its_site_name_and_first_monday(cast: Cast) -> None:
@@ -176,7 +176,7 @@ def test_an_administrator_of_one_site_reaches_no_child_of_another(cast: Cast) ->
 @pytest.mark.parametrize(
     ("who", "kinds"),
     [
-        ("greta", {"products", "supplied", "recipes", "cycle"}),
+        ("tomas", {"products", "supplied", "recipes", "cycle"}),
         ("hakim", {"products", "supplied", "recipes", "cycle", "restrictions"}),
         ("june", {"products", "supplied", "recipes", "cycle", "restrictions", "roster"}),
     ],
