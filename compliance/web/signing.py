@@ -5,21 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth import logout
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 
+from compliance.web.again import COUNT, refuse_wrong
+from compliance.web.identity import is_theirs, what_to_type
 from compliance.web.signed_in import SignedInRequest
-from roster.models import Verb
-from roster.record.write import record
-
-MOST_WRONG = 5
-COUNT = "wrong passwords"
 
 
 class SignedForm(forms.Form):
-    """A form that counts only with a signature and the password of whoever is signed in.
+    """A form that counts only with a signature and the password of whoever is signed in, or a code of their app.
 
-    After some wrong passwords the person is signed out: whoever sits there is perhaps somebody else.
+    Both are looked at once all the rest is in order: a code counts once, and would be lost on a form that is not.
+    After some wrong ones the person is signed out: whoever sits there is perhaps somebody else.
     """
 
     signature = forms.CharField(
@@ -29,7 +26,6 @@ class SignedForm(forms.Form):
         error_messages={"required": "This is signed. Type your name and credential."},
     )
     password = forms.CharField(
-        label="Your password, once more",
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
         error_messages={"required": "A signature needs your password, so that nobody signs at a screen left open."},
@@ -38,20 +34,23 @@ class SignedForm(forms.Form):
     def __init__(self, request: SignedInRequest, **kwargs: Any) -> None:
         super().__init__(request.POST if request.method == "POST" else None, label_suffix="", **kwargs)
         self.request = request
+        self.fields["password"].label = what_to_type(request.user)
 
-    def clean_password(self) -> str:
-        """Refuse a wrong password; sign the person out when it was wrong too often."""
-        password: str = self.cleaned_data["password"]
-        if self.request.user.check_password(password):
+    def full_clean(self) -> None:
+        """Refuse a wrong password or code; sign the person out when it was wrong too often."""
+        super().full_clean()
+        if not self.is_bound or self.errors:
+            return
+        if is_theirs(self.request.user, self.cleaned_data["password"]):
             self.request.session.pop(COUNT, None)
-            return password
-        self._count_wrong()
-        raise ValidationError("This is not your password. Nothing was signed; type it again.", code="password")
+            return
+        refuse_wrong(self.request, "signature")
+        self.add_error("password", ValidationError(_wrong(self.request.user.has_usable_password()), code="password"))
 
-    def _count_wrong(self) -> None:
-        session = self.request.session
-        session[COUNT] = session.get(COUNT, 0) + 1
-        record(Verb.REFUSED, "signature", by=self.request.user.pk, wrong=session[COUNT])
-        if session[COUNT] >= MOST_WRONG:
-            logout(self.request)
-            raise PermissionDenied("The password was wrong too often, so you were signed out. Sign in and try again.")
+
+def _wrong(has_password: bool) -> str:
+    if has_password:
+        return "This is not your password, nor the code that your app shows now. Nothing was signed; type it again."
+    return (
+        "This is not the code that your app shows now, or it was used already. Nothing was signed; wait for the next."
+    )

@@ -9,30 +9,26 @@ from django.contrib.auth.forms import SetPasswordForm
 from django.contrib.auth.tokens import default_token_generator
 from django.contrib.auth.views import PasswordResetConfirmView
 from django.contrib.messages.views import SuccessMessageMixin
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.urls import path, reverse, reverse_lazy
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
-from menus.models import Site
-from roster.models import Classroom, Post, Role, User
+from roster.accounts.people import make_account
+from roster.models import Post, Role, User
 
 
 @transaction.atomic
-def invite(
-    *, username: str, email: str, role: Role, site: Site | None = None, classroom: Classroom | None = None
-) -> User:
-    """Create the account with its first post and no password. Raises ValidationError when the name is taken."""
-    if User.objects.filter(username=username).exists():
-        raise ValidationError(f"There is an account {username} already. Leave the role out to make a new link for it.")
-    user = User(username=username, email=email)
-    user.set_unusable_password()
-    user.full_clean()
-    user.save()
-    post = Post(user=user, role=role, site=site, classroom=classroom)
-    post.full_clean()
-    post.save()
+def invite(*, username: str, email: str, role: Role, **post: Any) -> User:
+    """Make the account with its first post (`post`: site, classroom, child, first and last day) and no password.
+
+    For whoever runs the service; `roster.accounts.people` is for administrators, who reach their sites alone. Raises
+    ValidationError when the name is taken or the post is none that there can be.
+    """
+    user = make_account(username=username, email=email)
+    given = Post(user=user, role=role, **post)
+    given.full_clean()
+    given.save()
     return user
 
 

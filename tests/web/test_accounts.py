@@ -68,9 +68,13 @@ def test_every_page_in_the_menu_answers(cast: Cast) -> None:
     """No entry of any role's menu leads nowhere or to somebody else's page."""
     people = {
         Role.TEACHER: cast.rosa,
+        Role.SUBSTITUTE: cast.sefa,
         Role.KITCHEN: cast.greta,
+        Role.MANAGER: cast.tomas,
         Role.LICENSED: cast.hakim,
         Role.ADMINISTRATOR: cast.june,
+        Role.AUDITOR: cast.ursula,
+        Role.GUARDIAN: cast.amara,
     }
     for role, pages in PAGES.items():
         client = as_user(people[role])

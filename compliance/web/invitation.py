@@ -1,0 +1,26 @@
+"""The mail with a one-time link. Its subject names nobody."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.template.loader import render_to_string
+
+from compliance.checks.digest import deliver
+from compliance.web.welcome import welcome_link
+from roster.models import User
+
+PRINTED = "django.core.mail.backends.console.EmailBackend"
+
+
+def send_link(person: User) -> bool:
+    """Mail the person a link by which they set a password. Tells whether it went; printed, it did not."""
+    if not person.email or settings.EMAIL_BACKEND == PRINTED:
+        return False
+    told = {
+        "person": person,
+        "address": welcome_link(person),
+        "hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
+        "service": settings.SITE_ADDRESS,
+    }
+    return deliver(EmailMessage("Your account", render_to_string("people/invitation.txt", told), to=[person.email]))
