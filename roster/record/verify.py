@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
+from functools import reduce
 from itertools import groupby
-from operator import attrgetter
+from operator import attrgetter, or_
+
+from django.db.models import Q
 
 from roster.models.action import Action, ChainEnd, Verb
 from roster.record.chain import START, digest_of, proof_of_end, seal, written
@@ -22,14 +26,40 @@ class Fault:
     what: str
 
 
-def faults() -> Iterator[Fault]:
-    """Yield every fault of every chain. One pass over the record, however long."""
-    ends = {end.chain: end for end in ChainEnd.objects.all()}
-    rows = Action.objects.order_by("chain", "number").iterator(chunk_size=2000)
+def faults(chains: Collection[int] | None = None) -> Iterator[Fault]:
+    """Yield every fault of those chains, or of all. One pass over the record, however long."""
+    all_ends, all_rows = ChainEnd.objects.all(), Action.objects.order_by("chain", "number")
+    if chains is not None:
+        all_ends, all_rows = all_ends.filter(chain__in=chains), all_rows.filter(chain__in=chains)
+    ends = {end.chain: end for end in all_ends}
+    rows = all_rows.iterator(chunk_size=2000)
     for chain, entries in groupby(rows, key=attrgetter("chain")):
         yield from _faults_of(chain, entries, ends.pop(chain, None))
     for chain, end in ends.items():
         yield Fault(chain, end.number, "The chain is said to have entries, and none is there.")
+
+
+class State(StrEnum):
+    """How an entry stands by itself and to the one before it, in words. Whether a purge emptied it, `faults` tells."""
+
+    WHOLE = "as it was written"
+    EMPTIED = "emptied"
+    CHANGED = "changed: it does not fit its seal"
+
+
+def states(entries: Sequence[Action]) -> list[State]:
+    """Return how each of the entries stands. One query, for the seals before them."""
+    wanted = [Q(chain=entry.chain, number=entry.number - 1) for entry in entries if entry.number > 1]
+    befores = Action.objects.filter(reduce(or_, wanted)).values_list("chain", "number", "seal") if wanted else []
+    seals = {(chain, number): seal for chain, number, seal in befores}
+    return [_state(entry, seals.get((entry.chain, entry.number - 1), START)) for entry in entries]
+
+
+def _state(entry: Action, before: str) -> State:
+    fits = entry.seal == seal(record_key(), place_of(entry), entry.digest, before)
+    if not fits or (entry.payload and any(_faults_in(entry))):
+        return State.CHANGED
+    return State.WHOLE if entry.payload else State.EMPTIED
 
 
 def _faults_of(chain: int, entries: Iterator[Action], end: ChainEnd | None) -> Iterator[Fault]:

@@ -23,7 +23,7 @@ def record_key() -> bytes:
     return str(settings.RECORD_KEY).encode()
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def record(
     verb: Verb,
     subject: models.Model | str,
@@ -38,6 +38,7 @@ def record(
     `by` is the id of the person (default: whoever is signed in, see `actor`); `said` is whatever else is to be kept,
     such as `before` and `after`: numbers, texts, dates, lists and mappings of them. The entry stands or falls with the
     caller's transaction. Two writers of one site wait for each other until that transaction is through, so record last.
+    Three queries, and two more for the first entry of a chain.
     """
     end = _end_of(site.pk if site else 0)
     entry = Action(
@@ -47,7 +48,7 @@ def record(
         verb=verb,
         actor_id=acting() if by is None else by,
         child=child,
-        subject=_named(subject),
+        subject=named(subject),
         recorded_at=timezone.now(),
     )
     entry.payload = written(payload_of(entry, said))
@@ -83,11 +84,16 @@ def payload_of(entry: Action, said: Mapping[str, Any]) -> dict[str, Any]:
 
 def _end_of(chain: int) -> ChainEnd:
     """The end of the chain, held until this transaction is through."""
-    ChainEnd.objects.bulk_create([ChainEnd(chain=chain)], ignore_conflicts=True)  # the first entry begins the chain
-    return ChainEnd.objects.select_for_update().get(chain=chain)
+    ends = ChainEnd.objects.select_for_update().filter(chain=chain)
+    end = ends.first()
+    if end is None:  # the first entry begins the chain, and two may do so at once
+        ChainEnd.objects.bulk_create([ChainEnd(chain=chain)], ignore_conflicts=True)
+        end = ends.get()
+    return end
 
 
-def _named(subject: models.Model | str) -> str:
+def named(subject: models.Model | str) -> str:
+    """The subject as the record names it: its kind and its number, never a name of a person."""
     if isinstance(subject, str):
         return subject
     return f"{subject._meta.verbose_name} {subject.pk}"

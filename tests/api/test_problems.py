@@ -65,3 +65,11 @@ def test_a_browser_that_asks_for_html_gets_json(cast: Cast) -> None:
     client = APIClient()
     client.force_login(cast.rosa)
     assert client.get(f"{ROOT}classrooms/", headers={"Accept": "text/html"}).status_code == 406
+
+
+def test_an_address_that_is_not_there_is_a_problem_too(cast: Cast) -> None:
+    """Also where the number is none that an address could hold, and to a stranger."""
+    for client in (Asker(cast.june).client, Asker().client):
+        for address in ("nowhere/", "classrooms/-3/children/"):
+            answer = client.get(f"{ROOT}{address}")
+            assert answer.status_code == 404 and problem(answer) == "not_found"

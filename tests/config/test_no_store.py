@@ -17,3 +17,12 @@ def test_a_signed_in_page_is_not_kept(cast: Cast, client: Client) -> None:
 def test_an_open_page_may_be_kept(client: Client) -> None:
     """What to do in a reaction is there when the network is not."""
     assert "no-store" not in client.get(reverse("emergency")).headers.get("Cache-Control", "")
+
+
+def test_on_sign_out_the_browser_forgets(cast: Cast, client: Client) -> None:
+    """What it kept of the pages all the same; and only then."""
+    client.force_login(cast.rosa)
+    assert "Clear-Site-Data" not in client.get(reverse("today")).headers
+    answer = client.post(reverse("sign-out"))
+    assert answer.headers["Clear-Site-Data"] == '"cache", "storage"'
+    assert "Clear-Site-Data" not in Client().get(reverse("sign-in")).headers

@@ -11,6 +11,7 @@ from compliance.config.process import PortTaken, ask_for_port, serve
 from compliance.demo.files import rows
 from menus.models import Site
 from roster.models import Post, Role
+from roster.record.protect import is_protected, protect
 
 
 def add_address(parser: CommandParser) -> None:
@@ -30,6 +31,8 @@ class Command(BaseCommand):
             ask_for_port(host, port)
             call_command("migrate", verbosity=0)
             _refuse_demo()
+            if not is_protected():  # the first start, and after a migration that made the table anew
+                protect()
             self._say(host, port)
             serve(host, port)
         except PortTaken as error:

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection, transaction
+from django.db import transaction
 from django.utils import timezone
 
 from menus.models.facts import FactChanged
-from roster.models import Action, ChainEnd, Verb
+from roster.models import Action, ChainEnd, Enrolment, Verb
 from roster.record.actor import acts
 from roster.record.purge import purge
 from roster.record.verify import faults
 from roster.record.write import record
 from tests.cast import Cast
-
-TABLE = Action._meta.db_table
+from tests.roster.record.tampering import TAMPERINGS
 
 
 @pytest.fixture
@@ -83,71 +81,20 @@ def test_the_command_names_the_faults(kept: Cast, capsys: pytest.CaptureFixture[
     assert f"Site {kept.ferrowick.pk}, entry 2: The entry's columns were changed." in capsys.readouterr().out
 
 
-def _any(deal: random.Random) -> Action:
-    return deal.choice(list(Action.objects.all()))
-
-
-def _write(statement: str, *values: object) -> None:
-    with connection.cursor() as cursor:
-        cursor.execute(statement, values)
-
-
-def _edit(deal: random.Random) -> None:
-    column, value = deal.choice(
-        [
-            ("verb", "ended"),
-            ("subject", "statement 8"),
-            ("payload", '{"actor":1}'),
-            ("payload", ""),
-            ("digest", "a" * 64),
-            ("seal", "b" * 64),
-            ("actor_id", None),
-            ("child_id", None),
-            ("recorded_at", timezone.now() - timedelta(days=deal.randrange(1, 99))),
-            ("number", 1000),
-        ]
-    )
-    _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", value, _any(deal).pk)
-
-
-def _take_out(deal: random.Random) -> None:
-    _write(f"DELETE FROM {TABLE} WHERE id = %s", _any(deal).pk)
-
-
-def _cut_off(deal: random.Random) -> None:
-    chain = _any(deal).chain
-    _write(f"DELETE FROM {TABLE} WHERE chain = %s AND number > %s", chain, deal.randrange(0, 9))
-
-
-def _cut_off_and_set_back(deal: random.Random) -> None:
-    """The end is set back too, and only its proof cannot be made without the key."""
-    last = deal.choice(list(Action.objects.filter(number__lt=10)))
-    _write(f"DELETE FROM {TABLE} WHERE chain = %s AND number > %s", last.chain, last.number)
-    ChainEnd.objects.filter(chain=last.chain).update(number=last.number, seal=last.seal)
-
-
-def _copy_in(deal: random.Random) -> None:
-    entry = _any(deal)
-    entry.pk, entry._state.adding = None, True
-    entry.number = ChainEnd.objects.get(chain=entry.chain).number + 1
-    entry.save()
-
-
-def _swap(deal: random.Random) -> None:
-    one = _any(deal)
-    other = deal.choice(list(Action.objects.filter(chain=one.chain).exclude(pk=one.pk)))
-    for column in ("payload", "digest", "seal"):
-        _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", getattr(other, column), one.pk)
-        _write(f"UPDATE {TABLE} SET {column} = %s WHERE id = %s", getattr(one, column), other.pk)
-
-
-TAMPERINGS: list[Callable[[random.Random], None]] = [
-    _edit, _edit, _edit, _take_out, _cut_off, _cut_off_and_set_back, _copy_in, _swap
-]  # fmt: skip
-
-
 class TestPurge:
     """Entries past their time are emptied, and the record still holds together."""
+
+    @pytest.fixture(autouse=True)
+    def _left(self, kept: Cast) -> None:
+        """Noor, whom the entries are about, left long ago."""
+        Enrolment.objects.filter(child=kept.noor).update(starts_on=date(2001, 1, 1), ends_on=date(2001, 6, 30))
+
+    def test_what_is_about_a_child_is_kept_while_the_child_is_here(self, kept: Cast) -> None:
+        """Who read a child's papers has to be known as long as the papers are in use; the rest goes."""
+        Enrolment.objects.filter(child=kept.noor).update(ends_on=None)
+        record(Verb.READ, "menu", site=kept.ferrowick)
+        assert purge(site=kept.ferrowick, before=timezone.now() + timedelta(minutes=1)) == 1
+        assert not list(faults())
 
     def test_old_entries_lose_their_content_and_keep_their_place(self, kept: Cast) -> None:
         """Only of the site named, and only those before the moment."""
