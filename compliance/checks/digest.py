@@ -23,8 +23,13 @@ from roster.models import Post, Role, User
 
 logger = logging.getLogger(__name__)
 
-RESPONSIBLE = (Role.ADMINISTRATOR, Role.LICENSED, Role.KITCHEN)
-PAGES = {Role.ADMINISTRATOR: "exceptions", Role.LICENSED: "referrals", Role.KITCHEN: "cycle-check"}
+RESPONSIBLE = (Role.ADMINISTRATOR, Role.LICENSED, Role.MANAGER, Role.KITCHEN)
+PAGES = {
+    Role.ADMINISTRATOR: "exceptions",
+    Role.LICENSED: "referrals",
+    Role.MANAGER: "cycle-check",
+    Role.KITCHEN: "cycle-check",
+}
 
 
 def send_digest(run: Run, found: News) -> dict[str, Any]:
@@ -50,7 +55,12 @@ def recipients(site: Site, run: Run) -> list[tuple[User, Role]]:
 
 def licensed_staff(site: Site, day: date) -> list[User]:
     """Return the licensed staff of the site on that day who can be reached, each once. One query."""
-    return list(dict.fromkeys(post.user for post in _posts(site, day) if post.role == Role.LICENSED))
+    return reachable(site, Role.LICENSED, day)
+
+
+def reachable(site: Site, role: Role, day: date) -> list[User]:
+    """Return who holds the role at the site on that day and can be reached, each once. One query."""
+    return list(dict.fromkeys(post.user for post in _posts(site, day) if post.role == role))
 
 
 def _posts(site: Site, day: date) -> QuerySet[Post]:

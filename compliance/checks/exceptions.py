@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from compliance.checks.questions import is_open, subject_of
@@ -20,6 +20,9 @@ from menus.substances.catalogue import Catalogue
 from roster.access import visible_classrooms, visible_sites
 from roster.models import Child, Classroom, Enrolment, Restriction, User
 
+Verdicts = dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]
+"""Verdicts with their reasons, by the id of the dish as prepared."""
+
 
 @dataclass(frozen=True, slots=True)
 class ExceptionFilter:
@@ -32,6 +35,7 @@ class ExceptionFilter:
     outcome: Outcome | None = None
     substance: str = ""
     rule: str = ""
+    child: Child | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,7 @@ class ExceptionRow:
     outcome: Outcome
     reasons: tuple[Reason, ...]
     run: Run
+    seen_to: tuple[str, ...] = ()  # what no check looks for, where somebody asks for it too (`with_seen_to`)
 
     @property
     def date(self) -> date:
@@ -78,9 +83,15 @@ class ExceptionRow:
         return tuple(filter(is_open, self.reasons))
 
     @property
+    def lifted(self) -> tuple[Reason, ...]:
+        """What an allowance covers and what would else have been graver: where it shows, it shows as applied."""
+        return tuple(reason for reason in self.reasons if reason.allowed and reason.outcome > self.outcome)
+
+    @property
     def waits_for(self) -> tuple[str, ...]:
         """The subjects to be settled first. Rows of one restriction with the same wait for the same answers."""
-        subjects = {subject_of(reason, self.restriction, self.food(reason)) for reason in self.open_reasons}
+        avoided = self.restriction.substance
+        subjects = {subject_of(reason, avoided, self.food(reason)) for reason in self.open_reasons}
         return tuple(sorted(subjects))
 
     def food(self, reason: Reason) -> str:
@@ -96,16 +107,31 @@ def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[Exception
     costs their posts.
     """
     served = _served(user, asked)
-    return sorted([*_found(user, asked, served), *_not_read(user, asked, served)], key=_order)
+    found = _found(user, asked, served, _verdicts(served, asked))
+    return sorted([*found, *_not_read(user, asked, served)], key=_order)
+
+
+def find_lifted(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:
+    """Return where an allowance makes an outcome milder, whatever is left of it; the same filter and order.
+
+    Where nothing else is found the row stands at `none found` and is no exception. Five queries, when some allowance
+    counts.
+    """
+    served = _served(user, asked)
+    return sorted(_found(user, asked, served, _allowed(served, asked)), key=_order)
 
 
 def found_exceptions(asked: ExceptionFilter) -> list[ExceptionRow]:
     """Return what the standing runs have found, and nothing of what they have not read. Sorted; five queries."""
-    return sorted(_found(None, asked, _served(None, asked)), key=_order)
+    served = _served(None, asked)
+    return sorted(_found(None, asked, served, _verdicts(served, asked)), key=_order)
 
 
-def _found(user: User | None, asked: ExceptionFilter, served: list[ServedDish]) -> list[ExceptionRow]:
-    verdicts = _verdicts(served, asked)
+def _found(
+    user: User | None, asked: ExceptionFilter, served: list[ServedDish], verdicts: Verdicts
+) -> list[ExceptionRow]:
+    if not verdicts:
+        return []
     restrictions = _restrictions(served, verdicts)
     enrolments = _enrolments(user, asked, {read.child_id for found in restrictions.values() for read in found})
     return [
@@ -161,22 +187,43 @@ def _served(user: User | None, asked: ExceptionFilter) -> list[ServedDish]:
     return list(served.select_related("serving__site", "serving__recipe", "dish__run"))
 
 
-def _verdicts(served: list[ServedDish], asked: ExceptionFilter) -> dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]:
-    rows = Verdict.objects.filter(dish__in={each.dish_id for each in served}, outcome__gte=Outcome.REFER)
+def _verdicts(served: list[ServedDish], asked: ExceptionFilter) -> Verdicts:
+    return {
+        dish: told
+        for dish, found in _judged(served, asked, Q(outcome__gte=Outcome.REFER)).items()
+        if (told := [each for each in found if not asked.rule or asked.rule in each[0].rules.split(",")])
+    }
+
+
+def _allowed(served: list[ServedDish], asked: ExceptionFilter) -> Verdicts:
+    """The verdicts that an allowance made milder; by rule, those whose finding of that rule it covers."""
+    return {
+        dish: told
+        for dish, found in _judged(served, asked, ~Q(type__allowed=[])).items()
+        if (told := [each for each in found if _made_milder(*each, asked.rule)])
+    }
+
+
+def _made_milder(verdict: Verdict, why: tuple[Reason, ...], rule: str) -> bool:
+    covered = (each for each in why if each.allowed and each.outcome > verdict.outcome)
+    return any(rule in ("", each.rule) for each in covered)
+
+
+def _judged(served: list[ServedDish], asked: ExceptionFilter, wanted: Q) -> Verdicts:
+    rows = Verdict.objects.filter(wanted, dish__in={each.dish_id for each in served})
     if asked.outcome is not None:
         rows = rows.filter(outcome=asked.outcome)
     if asked.substance:
         rows = rows.filter(type__substance=asked.substance)
-    result: dict[int, list[tuple[Verdict, tuple[Reason, ...]]]] = {}
+    if asked.child:
+        rows = rows.filter(type__in=RunRestriction.objects.filter(child=asked.child).values("type"))
+    result: Verdicts = {}
     for verdict in rows:
-        if not asked.rule or asked.rule in verdict.rules.split(","):
-            result.setdefault(verdict.dish_id, []).append((verdict, tuple(reasons(verdict.findings))))
+        result.setdefault(verdict.dish_id, []).append((verdict, tuple(reasons(verdict.findings))))
     return result
 
 
-def _restrictions(
-    served: list[ServedDish], verdicts: dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]
-) -> dict[tuple[int, int], list[RunRestriction]]:
+def _restrictions(served: list[ServedDish], verdicts: Verdicts) -> dict[tuple[int, int], list[RunRestriction]]:
     types = {verdict.type_id for found in verdicts.values() for verdict, _ in found}
     rows = RunRestriction.objects.filter(run__in={each.dish.run_id for each in served}, type__in=types)
     result: dict[tuple[int, int], list[RunRestriction]] = {}
@@ -191,6 +238,8 @@ def _enrolments(user: User | None, asked: ExceptionFilter, children: set[int]) -
         rows = rows.filter(classroom__in=visible_classrooms(user))
     if asked.classroom:
         rows = rows.filter(classroom=asked.classroom)
+    if asked.child:
+        rows = rows.filter(child=asked.child)
     result: dict[int, list[Enrolment]] = {}
     for enrolment in rows.select_related("classroom__site"):
         result.setdefault(enrolment.child_id, []).append(enrolment)

@@ -9,13 +9,16 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from compliance.checks.apart import refuse_both
 from compliance.checks.exceptions import ExceptionFilter, found_exceptions
-from compliance.checks.questions import Key, Question, is_open, referral_of
+from compliance.checks.questions import Key, Question, earliest, is_open, referral_of
+from compliance.checks.recorded import note_asked
 from compliance.models import Referral, Run
 from compliance.rules.values import Outcome
 from menus.labels.evidence import ANY, Kind
-from roster.access import has_role
-from roster.models import Allowance, Role, User, Verb
+from roster.access import may
+from roster.models import Allowance, User, Verb
+from roster.permits import Act, Thing
 from roster.record.write import record
 from roster.services import sign_allowance
 
@@ -70,14 +73,25 @@ def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
     for key, same in raised.items():
         due = _due(same, answered.get(key, {}))
         before = waiting.get(key)
-        if not due or (before and {each.about for each in due} <= set(before.about)):
+        if not due:
+            continue
+        if before and {each.about for each in due} <= set(before.about):
+            _bring_forward(before, earliest(due))
             continue
         if before:
             narrower.append(before.pk)
         rows.append(referral_of(due, asked_by or (before.asked_by if before else None)))
     _take_back(narrower)
     Referral.objects.bulk_create(rows, ignore_conflicts=True)  # somebody else may open the same at this moment
+    note_asked(rows)
     return len(rows)
+
+
+def _bring_forward(waiting: Referral, question: Question) -> None:
+    """The same is needed earlier than it was asked for: a treat today, what the menu needs next week."""
+    if question.needed_by < waiting.needed_by:
+        earlier = {"needed_by": question.needed_by, "needed_at": question.needed_at}
+        Referral.objects.waiting().filter(pk=waiting.pk).update(**earlier)
 
 
 def _due(same: list[Question], answered: dict[str, date]) -> list[Question]:
@@ -124,6 +138,7 @@ def answer_referrals(
     for referral in locked:
         _check(referral, user, answer, ends_on, signature)
         if answer == Referral.Answer.ALLOW:
+            refuse_both(referral)
             referral.allowances.set(_allowances(referral, user, ends_on, signature))
         referral.answer, referral.answer_note, referral.answer_ends_on = answer, note, ends_on
         referral.signature, referral.answered_by, referral.answered_at = signature.strip(), user, timezone.now()
@@ -166,7 +181,7 @@ def _allowances(referral: Referral, user: User, ends_on: date, signature: str) -
 
 
 def _check(referral: Referral, user: User, answer: str, ends_on: date, signature: str) -> None:
-    if not has_role(user, Role.LICENSED, site=referral.site):
+    if not may(user, Thing.REFERRAL, Act.SIGN, site=referral.site):
         raise PermissionDenied("Only licensed staff of the child's site answer referrals.")
     if referral.withdrawn_at:
         raise ValidationError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import datetime, time, timedelta
 
 from django.conf import settings
 from django.db import models
@@ -10,6 +11,7 @@ from django.db.models import Q, QuerySet
 
 from menus.labels.evidence import BY_WORD, STANDING
 from menus.models import Label, Site
+from menus.substances.catalogue import Catalogue
 from roster.models import Allowance, Child, Restriction
 
 
@@ -46,6 +48,7 @@ class Referral(models.Model):
     label = models.ForeignKey(Label, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     words = models.TextField(blank=True, help_text="The words on the label that raised it.")
     needed_by = models.DateField(help_text="The first day on which the food is to be served.")
+    needed_at = models.DateTimeField(null=True, blank=True, help_text="The moment, where it is known: a treat's.")
     opened_at = models.DateTimeField(auto_now_add=True)
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
@@ -93,6 +96,22 @@ class Referral(models.Model):
     def can_be_allowed(self) -> bool:
         """Whether there is something to allow it against: a label version, or a standing decision."""
         return self.is_standing or self.label_id is not None
+
+    @property
+    def avoided(self) -> str:
+        """What the child avoids, by name; of words that no list holds there is no name yet."""
+        return Catalogue.load().get(self.substance).name if self.substance else "words that no list holds"
+
+    @property
+    def due_at(self) -> datetime:
+        """When it has to be answered: the moment of a treat, the morning of a dish of the menu, on the site's clock."""
+        return self.needed_at or datetime.combine(self.needed_by, time(settings.SERVING_HOUR), self.site.zone)
+
+    @property
+    def passes_at(self) -> datetime:
+        """When the food has been served without this child: the moment of a treat, the end of a day of the menu."""
+        day_after = self.needed_by + timedelta(days=1)
+        return self.needed_at or datetime.combine(day_after, time(), self.site.zone)
 
     def __str__(self) -> str:
         return f"{self.food} for {self.child}"

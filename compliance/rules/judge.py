@@ -5,29 +5,43 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from compliance.rules.meeting import counting, meeting
 from compliance.rules.register import RULES
 from compliance.rules.rule import Rule
-from compliance.rules.values import Finding, Outcome, RestrictionType, Verdict
+from compliance.rules.values import Finding, RestrictionType, Verdict
 from menus.labels.concerning import concerning
 from menus.labels.evidence import Evidence
 from menus.substances.catalogue import Catalogue
+from menus.substances.combinations import combinations
 
 
 def judge(kind: RestrictionType, food: Iterable[Evidence], rules: Sequence[Rule] = RULES) -> Verdict:
     """Return the verdict on a food's evidence for a restriction type.
 
     Every finding is kept, the gravest first; one that an allowance covers is kept but no longer counts. The outcome
-    depends on neither the order of the evidence nor the order of the rules.
+    depends on neither the order of the evidence nor the order of the rules. Of a combination the milder side counts.
     """
-    findings = [
+    pieces = tuple(food)
+    findings = _findings(kind, concerning(kind.substance, pieces, Catalogue.load()), rules)
+    if combination := combinations().get(kind.substance):
+        plain = replace(kind, allowed=())
+        findings += meeting(
+            combination,
+            pieces,
+            judged=lambda found: _findings(kind, found, rules),
+            plainly=lambda found: _findings(plain, found, rules),
+        )
+    findings.sort(key=_weight)
+    return Verdict(outcome=counting(findings), findings=tuple(findings))
+
+
+def _findings(kind: RestrictionType, pieces: Iterable[Evidence], rules: Sequence[Rule]) -> list[Finding]:
+    return [
         _allowed(finding, kind)
-        for piece in concerning(kind.substance, food, Catalogue.load())
+        for piece in pieces
         for rule in rules
         if (finding := rule.finding(piece, kind.strictness))
     ]
-    findings.sort(key=_weight)
-    outcome = max((finding.outcome for finding in findings if not finding.allowed), default=Outcome.NONE_FOUND)
-    return Verdict(outcome=outcome, findings=tuple(findings))
 
 
 def _allowed(finding: Finding, kind: RestrictionType) -> Finding:

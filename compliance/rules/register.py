@@ -20,7 +20,9 @@ from compliance.rules import (
     precautionary,
     present,
     refined_oil,
+    same_meal,
     stale_label,
+    together,
     unread_word,
     usual,
 )
@@ -72,5 +74,7 @@ RULES = registered(
         claim_contradicted,
         airborne,
         nearby,
+        together,
+        same_meal,
     )
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.conf import settings
@@ -15,23 +15,27 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils import timezone
+from django.utils.timesince import timeuntil
 from django.views.decorators.http import require_http_methods, require_safe
 
+from compliance.checks.apart import side_words
 from compliance.checks.food import reading
 from compliance.checks.referrals import answer_referrals
 from compliance.checks.standing import OnThePlan, on_the_plan
-from compliance.models import Referral
+from compliance.models import Referral, Step
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.place import sites_for
 from compliance.web.referrals_form import AnswerForm
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.stale import Stale, side
 from menus.labels.concerning import concerning
-from menus.labels.evidence import LEVEL_OF_KIND, Level
+from menus.labels.evidence import LEVEL_OF_KIND, Kind, Level
 from menus.lexicon import lexicon_at
 from menus.models import Label
 from menus.substances.catalogue import Catalogue
-from roster.models import Child, Role
+from roster.life.guardian import entries_in_care
+from roster.models import Child
 
 ANSWERED_PER_PAGE = 30
 UNREAD_KINDS = {kind.value for kind, level in LEVEL_OF_KIND.items() if level is Level.UNREAD}
@@ -58,7 +62,25 @@ class Question:
     """One subject: the food, the words, and the children for whom the very same is asked."""
 
     first: Referral
+    now: datetime
     referrals: list[Referral] = field(default_factory=list)
+
+    @property
+    def passed(self) -> bool:
+        """Whether the serving went by without an answer, so that the child was not to be served."""
+        return self.first.passes_at <= self.now
+
+    @property
+    def left(self) -> str:
+        """How long is left to answer it."""
+        due_at = self.first.due_at
+        return f"{timeuntil(due_at, self.now, depth=1)} left" if due_at > self.now else "needed today"
+
+    @property
+    def told(self) -> list[str]:
+        """Who was told that it is still open."""
+        steps = {each.step: each for each in self.first.escalations.all()}
+        return [step.label.lower() for step in Step if step.value in steps and steps[step.value].told]
 
     @property
     def children(self) -> list[Waiting]:
@@ -66,7 +88,7 @@ class Question:
         waiting: dict[int, Waiting] = {}
         for each in self.referrals:
             child = waiting.setdefault(each.child_id, Waiting(each.child, each.needed_by))
-            child.substances.append(Catalogue.load().get(each.substance).name)
+            child.substances.append(each.avoided)
         return list(waiting.values())
 
     @property
@@ -77,9 +99,10 @@ class Question:
 
 @require_safe
 def referrals(request: SignedInRequest) -> HttpResponse:
-    """List the questions that wait, grouped by what they are about, the most pressing first. Four queries."""
-    sites = sites_for(request, Role.LICENSED)
+    """List the questions that wait, grouped by what they are about, the most pressing first. Six queries."""
+    sites = sites_for(request)
     waiting = Referral.objects.waiting().filter(site__in=sites).select_related("child", "site", "label__product")
+    questions = _grouped(waiting.prefetch_related("escalations"), timezone.now())
     answered = (
         Referral.objects.exclude(answered_at=None)
         .filter(site__in=sites)
@@ -91,7 +114,9 @@ def referrals(request: SignedInRequest) -> HttpResponse:
         "referrals/referrals.html",
         {
             "site": sites[0],
-            "questions": _grouped(waiting),
+            "questions": [each for each in questions if not each.passed],
+            "passed": [each for each in questions if each.passed],
+            "from_guardians": entries_in_care(request.user).filter(answer=None).count(),
             "answered": Paginator(answered, ANSWERED_PER_PAGE).get_page(request.GET.get("page")),
         },
     )
@@ -100,7 +125,7 @@ def referrals(request: SignedInRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def referral(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show one question with the label words in place, and take the answer for all the children whom it concerns."""
-    sites = sites_for(request, Role.LICENSED)
+    sites = sites_for(request)
     seen = Referral.objects.filter(site__in=sites)
     shown = get_object_or_404(
         seen.select_related("child", "site", "label__product", "answered_by", "restriction"), pk=pk
@@ -122,16 +147,45 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
         request,
         "referrals/referral.html",
         {
+            "stale": _two_versions(request, seen, form) if request.method == "POST" else None,
             "referral": shown,
+            "child": shown.child,
             "site": shown.site,
-            "substance": Catalogue.load().get(shown.substance).name,
+            "substance": shown.avoided,
             "parts": _words_in_place(shown),
             "form": form,
             "newer": _newer_label(shown),
-            "kitchen_first": shown.kind in UNREAD_KINDS,
+            "kitchen_first": shown.kind in UNREAD_KINDS and shown.substance != "",
             "on_the_plan": _on_the_plan(shown),
+            "waits": None if shown.answered_at else Question(shown, timezone.now()),
         },
     )
+
+
+def _two_versions(request: SignedInRequest, seen: QuerySet[Referral], form: AnswerForm) -> Stale | None:
+    """What was typed beside what somebody signed, or what fell away, since the page was opened."""
+    ticked = [pk for pk in request.POST.getlist("referrals") if pk.isdecimal() and len(pk) < 19]
+    closed = seen.filter(pk__in=ticked).exclude(answered_at=None, withdrawn_at=None)
+    done = list(closed.select_related("child", "answered_by"))
+    if not done:
+        return None
+    return Stale(
+        "Nothing was saved: a question that you ticked was answered or fell away meanwhile. Look at both.",
+        side("On record now", ((str(each.child), _became(each)) for each in done)),
+        side("What you typed", ((str(form[name].label), _typed(form, name)) for name in ("answer", "note", "ends_on"))),
+    )
+
+
+def _became(referral: Referral) -> str:
+    if referral.answered_at is None:
+        return "The question fell away: the label, the menu or the restriction has changed."
+    answer = f"{referral.get_answer_display()}, until {referral.answer_ends_on}. Signed {referral.signature}."
+    return f"{answer} {referral.answer_note}".strip()
+
+
+def _typed(form: AnswerForm, name: str) -> str:
+    sent = str(form[name].value() or "")
+    return str(dict(Referral.Answer.choices).get(sent, sent)) if name == "answer" else sent
 
 
 def _newer_label(shown: Referral) -> Label | None:
@@ -172,10 +226,10 @@ def _initial(shown: Referral, all_of: QuerySet[Referral] | None) -> dict[str, An
     return {"referrals": ticked, "ends_on": timezone.now().astimezone(shown.site.zone).date() + USUAL_TERM}
 
 
-def _grouped(waiting: QuerySet[Referral]) -> list[Question]:
+def _grouped(waiting: QuerySet[Referral], now: datetime) -> list[Question]:
     groups: dict[tuple[int, str, tuple[str, ...]], Question] = {}
     for each in waiting:
-        groups.setdefault((each.site_id, each.subject, tuple(each.about)), Question(each)).referrals.append(each)
+        groups.setdefault((each.site_id, each.subject, tuple(each.about)), Question(each, now)).referrals.append(each)
     return list(groups.values())
 
 
@@ -183,6 +237,9 @@ def _words_in_place(shown: Referral) -> list[LabelPart]:
     """The label that raised the question, with the words that say it marked."""
     if shown.label is None:
         return []
+    if shown.kind == Kind.SAME_MEAL:
+        spans = [piece.span for piece in side_words(shown) if piece.span]
+        return label_parts(shown.label, [Pointer(each.part, each.start, each.end, Outcome.REFER) for each in spans])
     said = reading(shown.label, lexicon=lexicon_at(timezone.now()), site=shown.site).evidence
     pointers = [
         Pointer(piece.span.part, piece.span.start, piece.span.end, Outcome.REFER)

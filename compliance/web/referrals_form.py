@@ -11,14 +11,13 @@ from compliance.models import Referral
 from compliance.web.fields import offer
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
-from menus.substances.catalogue import Catalogue
 
 
 class ReferralsField(forms.ModelMultipleChoiceField):
     """Referrals to tick, each by its child and what the child avoids."""
 
     def label_from_instance(self, referral: Referral) -> str:
-        return f"{referral.child}: {Catalogue.load().get(referral.substance).name}"
+        return f"{referral.child}: {referral.avoided}"
 
 
 class AnswerForm(SignedForm):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
@@ -22,8 +20,8 @@ from menus.labels.doubts import doubts
 from menus.lexicon import lexicon_at
 from menus.models import Product, Site, Word
 from menus.services.words import review_word, withdraw_word
-from roster.access import SITE_WIDE, has_role
-from roster.models import Role
+from roster.access import may
+from roster.permits import Act, Thing
 
 Sites = tuple[Site, ...]
 
@@ -31,16 +29,16 @@ Sites = tuple[Site, ...]
 @require_safe
 def word(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show a proposal with the label's words in place; licensed staff find the form for their answer there."""
-    sites = sites_for(request, *SITE_WIDE)
+    sites = sites_for(request)
     return _page(request, _word(sites, pk), sites)
 
 
 @require_POST
 def word_review(request: SignedInRequest, pk: int) -> HttpResponse:
     """Take licensed staff's signed answer to a proposal."""
-    sites = sites_for(request, Role.LICENSED)
+    sites = sites_for(request)
     shown = _word(sites, pk)
-    form = _review_form(shown, request.POST)
+    form = _review_form(request, shown)
     if form.is_valid() and _review(request, shown, form):
         return redirect("words")
     return _page(request, shown, sites, review=form)
@@ -49,12 +47,13 @@ def word_review(request: SignedInRequest, pk: int) -> HttpResponse:
 @require_POST
 def word_withdraw(request: SignedInRequest, pk: int) -> HttpResponse:
     """Take back an accepted word."""
-    sites = sites_for(request, Role.LICENSED)
+    sites = sites_for(request)
     shown = _word(sites, pk)
-    form = WithdrawalForm(request.POST)
+    form = WithdrawalForm(request)
     if form.is_valid():
+        typed = {name: form.cleaned_data[name] for name in ("reason", "signature")}
         try:
-            withdraw_word(word=shown, withdrawn_by=request.user, **form.cleaned_data)
+            withdraw_word(word=shown, withdrawn_by=request.user, **typed)
         except ValidationError as error:
             form.add_error(None, ValidationError(error.messages))
         else:
@@ -75,7 +74,7 @@ def _page(
     review: ReviewForm | None = None,
     withdrawal: WithdrawalForm | None = None,
 ) -> HttpResponse:
-    may_answer = has_role(request.user, Role.LICENSED)
+    may_answer = may(request.user, Thing.WORD, Act.SIGN)
     return render(
         request,
         "words/word.html",
@@ -87,8 +86,8 @@ def _page(
             "earlier": whole(Word.objects.filter(key=shown.key)).exclude(pk=shown.pk),
             "parts": _words_in_place(shown, sites),
             "held": labels_holding([shown], timezone.now())[shown.key],
-            "review": review or (_review_form(shown) if may_answer and shown.state == "waiting" else None),
-            "withdrawal": withdrawal or (WithdrawalForm() if may_answer and shown.state == "accepted" else None),
+            "review": review or (_review_form(request, shown) if may_answer and shown.state == "waiting" else None),
+            "withdrawal": withdrawal or (WithdrawalForm(request) if may_answer and shown.state == "accepted" else None),
         },
     )
 
@@ -100,10 +99,10 @@ def _words_in_place(shown: Word, sites: Sites) -> list[LabelPart]:
     return label_parts(shown.label, pointers(shown.label, tuple(shown.key.split())))
 
 
-def _review_form(shown: Word, data: Any = None) -> ReviewForm:
+def _review_form(request: SignedInRequest, shown: Word) -> ReviewForm:
     found = doubts(shown.phrase, lexicon_at(timezone.now()))
     initial = {**told(shown.sense, shown.codes), "source": shown.looked_up}
-    return ReviewForm(data, initial=initial, doubts=found)
+    return ReviewForm(request, initial=initial, doubts=found)
 
 
 def _review(request: SignedInRequest, shown: Word, form: ReviewForm) -> bool:

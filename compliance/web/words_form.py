@@ -9,6 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from compliance.web.fields import offer_choices
+from compliance.web.signed_in import SignedInRequest
+from compliance.web.signing import SignedForm
 from menus.labels.doubts import Doubt, Ground
 from menus.models import Sense
 from menus.substances.catalogue import Catalogue
@@ -19,7 +21,6 @@ GROUNDS = {
     Ground.HOLDS: "“{word}” holds the letters of: {names}",
     Ground.NEAR: "“{word}” is a slip or two away from: {names}",
 }
-SIGNED = "An answer is signed. Type your name and credential."
 
 
 def _several(rows: int = 2) -> forms.Textarea:
@@ -94,8 +95,8 @@ class ProposalForm(SenseForm):
     field_order = ["phrase", "sense", "groups", "others", "reason", "looked_up"]
 
 
-class ReviewForm(SenseForm):
-    """Licensed staff's answer to a proposal."""
+class ReviewForm(SignedForm, SenseForm):
+    """Licensed staff's answer to a proposal. Accepted, it counts at every site, so it is signed like any answer."""
 
     answer = forms.ChoiceField(
         label="Answer",
@@ -113,16 +114,10 @@ class ReviewForm(SenseForm):
     note = forms.CharField(
         label="Note", required=False, help_text="The kitchen reads it. Needed to decline.", widget=_several()
     )
-    signature = forms.CharField(
-        label="Signature",
-        max_length=120,
-        help_text="Your name and credential, as you sign.",
-        error_messages={"required": SIGNED},
-    )
-    field_order = ["answer", "sense", "groups", "others", "seen", "source", "note", "signature"]
+    field_order = ["answer", "sense", "groups", "others", "seen", "source", "note", "signature", "password"]
 
-    def __init__(self, *args: Any, doubts: Iterable[Doubt], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, request: SignedInRequest, *, doubts: Iterable[Doubt], **kwargs: Any) -> None:
+        super().__init__(request, **kwargs)
         self.fields["sense"].required = False  # a word that is declined has none
         offer_choices(self, "seen", [(doubt.key, sentence(doubt)) for doubt in doubts])
         self.fields["seen"].help_text = "Tick what you have looked at and found to be something else."
@@ -135,22 +130,13 @@ class ReviewForm(SenseForm):
         return asked
 
 
-class WithdrawalForm(forms.Form):
+class WithdrawalForm(SignedForm):
     """Why an accepted word must not count any longer."""
 
     reason = forms.CharField(
         label="Why it is taken back", widget=_several(), error_messages={"required": "Say why it is taken back."}
     )
-    signature = forms.CharField(
-        label="Signature",
-        max_length=120,
-        help_text="Your name and credential, as you sign.",
-        error_messages={"required": SIGNED},
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.label_suffix = ""
+    field_order = ["reason"]
 
 
 def sentence(doubt: Doubt) -> str:

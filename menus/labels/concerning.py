@@ -19,6 +19,11 @@ def concerning(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> t
     return tuple(_bearing(code, pieces, catalogue))
 
 
+def words_of(piece: Evidence) -> str:
+    """Return the words that say it, or else what it is taken for."""
+    return piece.span.words if piece.span else piece.term or Catalogue.load().get(piece.substance).name
+
+
 def _bearing(code: str, pieces: Iterable[Evidence], catalogue: Catalogue) -> Iterator[Evidence]:
     exact = catalogue.descendants(code) | {code, ANY}
     groups = catalogue.ancestors(code)

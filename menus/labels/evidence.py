@@ -44,6 +44,8 @@ class Kind(StrEnum):
     CARRY_OVER = "carry-over"  # equipment, oil, utensil, table
     AIRBORNE = "airborne"  # cooking steam or flour dust, onto food that stood open
     NEARBY = "nearby"  # it stood open beside the other: a splash, a drip, a crumb
+    TOGETHER = "together"  # two foods that may not meet stand in one dish
+    SAME_MEAL = "same-meal"  # or in two dishes of one meal
     UNREAD_WORD = "unread-word"
     CUT_OFF = "cut-off"  # the text stops in mid-air
     NO_LABEL = "no-label"
@@ -70,6 +72,8 @@ LEVEL_OF_KIND = {
     Kind.CARRY_OVER: Level.POSSIBLE,
     Kind.AIRBORNE: Level.POSSIBLE,
     Kind.NEARBY: Level.POSSIBLE,
+    Kind.TOGETHER: Level.PRESENT,
+    Kind.SAME_MEAL: Level.POSSIBLE,
     Kind.UNREAD_WORD: Level.UNREAD,
     Kind.CUT_OFF: Level.UNREAD,
     Kind.NO_LABEL: Level.UNREAD,

@@ -26,7 +26,7 @@ class Substance:
     code: str
     name: str
     also_called: tuple[str, ...]
-    kind: str  # "group" | "member" | "food" | "origin" | "constituent" | "additive"
+    kind: str  # "group" | "member" | "food" | "origin" | "constituent" | "additive" | "combination"
     member_of: tuple[str, ...]
     may_carry: tuple[str, ...]
     once_member_of: tuple[str, ...]

@@ -20,7 +20,8 @@ class AllowanceQuerySet(models.QuerySet["Allowance"]):
 
     def known(self, at: datetime) -> AllowanceQuerySet:
         """Allowances that were signed by that moment and not withdrawn by then."""
-        return self.filter(Q(withdrawn_at=None) | Q(withdrawn_at__gt=at), recorded_at__lte=at)
+        withdrawn = AllowanceWithdrawal.objects.filter(recorded_at__lte=at)
+        return self.filter(recorded_at__lte=at).exclude(pk__in=withdrawn.values("allowance"))
 
 
 class Allowance(Fact):
@@ -46,7 +47,6 @@ class Allowance(Fact):
     ends_on = models.DateField()
     signed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     signature = models.CharField(max_length=120, help_text="Name and credential, as signed.")
-    withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     objects = AllowanceQuerySet.as_manager()
 
@@ -70,6 +70,11 @@ class Allowance(Fact):
         ]
 
     @property
+    def end(self) -> AllowanceWithdrawal | None:
+        """Its withdrawal; None while nobody has withdrawn it."""
+        return getattr(self, "withdrawal", None)
+
+    @property
     def child(self) -> Child:
         """Whose restriction it relaxes."""
         return self.restriction.child
@@ -81,3 +86,23 @@ class Allowance(Fact):
 
     def __str__(self) -> str:
         return f"{self.restriction}, {self.kind}, until {self.ends_on}"
+
+
+class AllowanceWithdrawal(Fact):
+    """Licensed staff take an allowance back. From the moment it is recorded the allowance counts for nothing."""
+
+    allowance = models.OneToOneField(Allowance, on_delete=models.PROTECT, related_name="withdrawal")
+    reason = models.TextField()
+    withdrawn_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    signature = models.CharField(max_length=120, help_text="Name and credential, as signed.")
+
+    class Meta:
+        ordering = ["-recorded_at", "-id"]
+
+    @property
+    def child_id(self) -> int:
+        """Id of the child whose restriction counts in full again."""
+        return self.allowance.child_id
+
+    def __str__(self) -> str:
+        return f"withdrawal of {self.allowance}"

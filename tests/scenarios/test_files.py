@@ -58,12 +58,14 @@ def test_s78_transfer_as_the_class_list_tells_it() -> None:
 
 
 def test_s79_child_missing_from_the_class_list() -> None:
-    """S79. Basis: design. One missing child leaves the class with a note; the restrictions are kept."""
+    """S79. Basis: design. One missing child of five leaves once somebody confirms it; the restrictions are kept."""
     imported(sample())
     child = Child.objects.get(source_id="usr-2")
     Stage.set().restrict(child, "peanut")
     files = without_row(without_row(sample(), "enrollments.csv", "enr-2"), "users.csv", "usr-2")
     plan = plan_import("roster", zipped(files), today=date(2026, 10, 14))
+    assert any("1 of 5" in str(problem) for problem in plan.problems)
+    plan = plan_import("roster", zipped(files), today=date(2026, 10, 14), confirm_endings=True)
     assert any("Adisa" in str(note) and "restrictions are kept" in str(note) for note in plan.notes)
     plan.save()
     assert not Enrolment.objects.on(date(2026, 10, 15)).filter(child=child).exists()

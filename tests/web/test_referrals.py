@@ -219,10 +219,11 @@ def test_queries_do_not_grow_with_questions(cast: Cast) -> None:
     pages = [reverse("referrals"), reverse("referral", args=[about.pk])]
     small = [queries(lambda page=page: hakim.get(page)) for page in pages]
     referred(cast, *(f"Child{n}" for n in range(19)))
-    # session, user, all-sites post?, sites; waiting with child, site and label; answered; roles for the menu
+    # session, user, all-sites post?, sites; waiting with child, site and label, who was
+    # told of them; answered; forms from guardians: posts, clocks, how many; roles for the menu
     # session, user, all-sites post?, sites; the question, those to tick with it, whether there are several; the words
     # accepted; the plan: dishes, verdicts, restrictions, enrolments; roles for the menu
-    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [7, 13]
+    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [11, 13]
 
 
 def flavoured(cast: Cast, *children: tuple[str, str], days: int = 3) -> None:

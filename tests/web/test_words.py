@@ -14,13 +14,14 @@ from menus.labels.doubts import doubts
 from menus.labels.lexicon import Lexicon
 from menus.models import Label, Word, WordReview
 from tests.cast import Cast
-from tests.factories import WordFactory, WordReviewFactory, WordWithdrawalFactory, cooked, labelled
+from tests.factories import PASSWORD, WordFactory, WordReviewFactory, WordWithdrawalFactory, cooked, labelled
 from tests.web.pages import as_user, queries, soup, words
 
 pytestmark = pytest.mark.django_db
 
 PROPOSAL = {"phrase": "zorbalex", "sense": "none", "reason": "A plant gum.", "looked_up": "The maker's letter"}
-ANSWER = {"answer": "accept", "sense": "none", "source": "The maker's letter", "signature": "H. Example, RN"}
+SIGNED = {"signature": "H. Example, RN", "password": PASSWORD}
+ANSWER = {"answer": "accept", "sense": "none", "source": "The maker's letter", **SIGNED}
 
 
 @pytest.fixture
@@ -148,6 +149,12 @@ class TestAnswering:
             assert as_user(user).post(reverse("word-review", args=[word.pk]), ANSWER).status_code == 404
         assert not WordReview.objects.exists()
 
+    def test_whoever_signs_reads_first_that_it_counts_everywhere(self, cast: Cast, label: Label) -> None:
+        """One signature changes outcomes at sites that the signer does not look after."""
+        page = words(as_user(cast.hakim).get(reverse("word", args=[WordFactory(label=label).pk])))
+        assert "An accepted word counts at every site" in page
+        assert page.index("counts at every site") < page.index("Sign the answer")
+
     def test_the_form_starts_with_what_was_proposed(self, cast: Cast, label: Label) -> None:
         """So that accepting it takes a look, a source and a signature; nothing is chosen of the answer itself."""
         word = WordFactory(label=label, sense="derived", substances="milk;tree-nut.cashew")
@@ -177,7 +184,8 @@ class TestAnswering:
             ({"answer": ""}, "Choose: accept or decline"),
             ({"sense": ""}, "Choose what it is, or decline it"),
             ({"source": ""}, "Say what the meaning of the word rests on"),
-            ({"signature": ""}, "An answer is signed"),
+            ({"signature": ""}, "This is signed"),
+            ({"password": "not hers"}, "This is not your password"),
             ({"answer": "decline"}, "Say why it is declined"),
             ({"sense": "named"}, "Say which substances"),
         ],
@@ -207,9 +215,10 @@ class TestAnswering:
     def test_a_word_is_taken_back_with_a_reason(self, cast: Cast, label: Label) -> None:
         """It is unread from then on, and the history keeps both signatures."""
         word = WordReviewFactory(word=WordFactory(label=label)).word
-        gone = {"reason": "Another maker.", "signature": "H. Example, RN"}
+        gone = {"reason": "Another maker.", **SIGNED}
         hakim, address = as_user(cast.hakim), reverse("word-withdraw", args=[word.pk])
         assert "Say why it is taken back" in words(hakim.post(address, {**gone, "reason": ""}))
+        assert "This is not your password" in words(hakim.post(address, {**gone, "password": "not hers"}))
         assert as_user(cast.greta).post(address, gone).status_code == 404
         assert "is unread again from now on" in words(hakim.post(address, gone, follow=True))
         shown = words(hakim.get(reverse("word", args=[word.pk])))

@@ -36,8 +36,9 @@ def check(cast: Cast) -> Run:
 def test_goes_to_those_responsible_for_the_site(cast: Cast, mailoutbox: list[EmailMessage]) -> None:
     """Administrator, nurse and this site's cook; no teacher, no cook of another site, nobody without a post."""
     run = check(cast)
-    assert {mail.to[0] for mail in mailoutbox} == {f"{name}@school.example" for name in ("june", "hakim", "greta")}
-    assert run.counts["digest"]["sent"] == 3
+    responsible = {f"{name}@school.example" for name in ("june", "hakim", "tomas", "greta")}
+    assert {mail.to[0] for mail in mailoutbox} == responsible
+    assert run.counts["digest"]["sent"] == 4
 
 
 def test_each_is_led_to_their_own_page(cast: Cast, mailoutbox: list[EmailMessage], settings) -> None:
@@ -101,7 +102,7 @@ def test_a_mail_that_cannot_be_sent_does_not_touch_the_check(
 
     run.refresh_from_db()
     assert run.state == Run.State.COMPLETE
-    assert (run.counts["digest"]["sent"], run.counts["digest"]["failed"]) == (0, 3)
+    assert (run.counts["digest"]["sent"], run.counts["digest"]["failed"]) == (0, 4)
     assert "The mail to june@school.example could not be sent" in caplog.text
 
 
@@ -110,7 +111,7 @@ def test_somebody_whose_post_has_ended_gets_none(cast: Cast, mailoutbox: list[Em
     cast.june.posts.update(ends_on=timezone.localdate() - timedelta(days=3))
     User.objects.filter(pk=cast.hakim.pk).update(is_active=False)
     check(cast)
-    assert [mail.to for mail in mailoutbox] == [["greta@school.example"]]
+    assert [mail.to for mail in mailoutbox] == [["tomas@school.example"], ["greta@school.example"]]
 
 
 def test_news_tells_changes_from_days_that_came_into_view() -> None:

@@ -46,13 +46,6 @@ def test_the_schedule_follows_the_settings_at_the_next_start(settings) -> None:
     assert {args: row[0] for args, row in rows().items()} == {f"[{usual.pk}]": "1", f"[{own.pk}]": "4"}
 
 
-def test_a_site_that_goes_takes_its_row_along() -> None:
-    """Else beat would ask for it every night."""
-    site = SiteFactory()
-    site.delete()
-    assert rows() == {}
-
-
 def test_the_task_by_its_scheduled_name_is_the_nightly_check() -> None:
     """A renamed task would never be called, and nobody would hear of it."""
     assert nightly.name == TASK

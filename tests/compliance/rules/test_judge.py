@@ -140,14 +140,16 @@ def test_an_allowance_of_a_word_is_none_of_what_is_certain() -> None:
 
 PIECES = st.builds(
     Evidence,
-    substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten", ANY]),
+    substance=st.sampled_from(
+        ["milk", "beef", "animal", "tree-nut", "tree-nut.cashew", "wheat", "gluten", "meat-with-milk", ANY]
+    ),
     kind=st.sampled_from(list(Kind)),
     term=st.sampled_from(["", "natural flavor"]),
     path=st.sampled_from([(), (LABEL,), (Step("label", "8", "Bun"),)]),
 )
 TYPES = st.builds(
     RestrictionType,
-    substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten"]),
+    substance=st.sampled_from(["milk", "tree-nut", "tree-nut.cashew", "wheat", "gluten", "meat-with-milk"]),
     strictness=st.sampled_from(list(Strictness)),
     allowed=st.lists(
         st.builds(
@@ -202,7 +204,7 @@ def test_an_allowance_of_a_word_takes_away_exactly_that(
     assert judge(allowed, food).outcome is judge(RestrictionType(substance, TRACE), rest).outcome
 
 
-@given(st.sampled_from(["milk", "tree-nut.cashew", "wheat"]), st.lists(PIECES, max_size=6))
+@given(st.sampled_from(["milk", "tree-nut.cashew", "wheat", "meat-with-milk"]), st.lists(PIECES, max_size=6))
 def test_trace_is_never_milder_than_ingredient(substance: str, food: list[Evidence]) -> None:
     """The stricter reading is the stricter outcome."""
     strict = judge(RestrictionType(substance, TRACE), food).outcome

@@ -13,7 +13,7 @@ from compliance.rules.rule import Rule
 from compliance.rules.values import Outcome
 from menus.labels.evidence import LEVEL_OF_KIND, Kind, Level
 
-ENGINE = {"judge", "register", "rule", "values"}
+ENGINE = {"judge", "meeting", "register", "rule", "values"}
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)

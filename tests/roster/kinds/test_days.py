@@ -8,11 +8,28 @@ import pytest
 
 from roster.kinds.days import SetDays, is_set
 
-WESTERN = {2024: (date(2024, 2, 14), date(2024, 3, 31)), 2026: (date(2026, 2, 18), date(2026, 4, 5))}
+WESTERN = {
+    2024: (date(2024, 2, 14), date(2024, 3, 31)),
+    2025: (date(2025, 3, 5), date(2025, 4, 20)),
+    2026: (date(2026, 2, 18), date(2026, 4, 5)),
+    2027: (date(2027, 2, 10), date(2027, 3, 28)),
+    2028: (date(2028, 3, 1), date(2028, 4, 16)),
+    2029: (date(2029, 2, 14), date(2029, 4, 1)),
+    2030: (date(2030, 3, 6), date(2030, 4, 21)),
+}
 """Ash Wednesday and Easter Sunday. Source: US Naval Observatory, Dates of Ash Wednesday and Easter; from memory."""
 
-ORTHODOX_EASTER = {2024: date(2024, 5, 5), 2026: date(2026, 4, 12)}
-"""Source: World Council of Churches, Towards a Common Date of Easter (1997), table; from memory."""
+ORTHODOX_EASTER = {
+    2024: date(2024, 5, 5),
+    2025: date(2025, 4, 20),
+    2026: date(2026, 4, 12),
+    2027: date(2027, 5, 2),
+    2028: date(2028, 4, 16),
+    2029: date(2029, 4, 8),
+    2030: date(2030, 4, 28),
+}
+"""Source: World Council of Churches, Towards a Common Date of Easter (1997), table to 2025, and the Julian computus
+after it; from memory."""
 
 
 def days_of(days: SetDays, year: int) -> list[date]:

@@ -44,7 +44,11 @@ def test_what_is_not_looked_for_fills_in_no_substance() -> None:
         ("vegan", ["milk", "egg", "honey", "carmine", "fish.cod"], ["soy"]),
         ("pescatarian", ["beef", "chicken"], ["fish.cod", "milk"]),
         ("halal", ["pork", "alcohol", "gelatin.pork"], ["beef", "fish.cod"]),
-        ("kosher", ["pork", "crustacean.shrimp", "mollusc.oyster", "fish.catfish"], ["fish.cod", "beef"]),
+        (
+            "kosher",
+            ["pork", "crustacean.shrimp", "mollusc.oyster", "fish.catfish", "meat-with-milk"],
+            ["fish.cod", "beef", "milk"],
+        ),
         ("hindu-no-beef", ["beef"], ["milk", "chicken"]),
         ("jain", ["potato", "onion", "garlic", "egg", "honey"], ["milk", "rice"]),
         ("g6pd-deficiency", ["fava-bean"], ["soy", "lentil"]),

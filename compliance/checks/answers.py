@@ -1,0 +1,67 @@
+"""What became of the questions that a treat check put to licensed staff: the asker is told where they asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from compliance.checks.questions import is_open, subject_of
+from compliance.checks.reasons import reasons
+from compliance.models import Referral, TreatCheck
+from roster.models import Child, Restriction
+
+
+@dataclass(slots=True)
+class Answers:
+    """The questions of one check: those answered since it was made, and those that still wait."""
+
+    answered: list[Referral] = field(default_factory=list)
+    waiting: list[Referral] = field(default_factory=list)
+
+    @property
+    def children(self) -> list[tuple[Child, str]]:
+        """Each child about whom something was answered, once, with what was: its gravest, or that it is open still."""
+        open_ = {each.child_id for each in self.waiting}
+        said: dict[Child, str] = {}
+        for each in self.answered:
+            kept = each.answer == Referral.Answer.KEEP or said.get(each.child) == "keep"
+            said[each.child] = "keep" if kept else "open" if each.child_id in open_ else "allow"
+        return list(said.items())
+
+
+def answers_since(checks: Iterable[TreatCheck]) -> dict[int, Answers]:
+    """Return by the id of each check what became of its questions. Two queries, whatever the number of checks."""
+    asked = {check.pk: _asked(check) for check in checks}
+    versions = {pk for questions in asked.values() for pk, _ in questions}
+    chains = {each.pk: each.chain for each in Restriction.objects.filter(pk__in=versions)}
+    newest: dict[tuple[int, str], Referral] = {}
+    for referral in Referral.objects.about(set(chains.values())).select_related("child") if chains else ():
+        newest[referral.restriction.chain, referral.subject] = referral
+    return {check.pk: _answers(check, asked[check.pk], chains, newest) for check in checks}
+
+
+def _answers(
+    check: TreatCheck, asked: set[tuple[int, str]], chains: dict[int, int], newest: dict[tuple[int, str], Referral]
+) -> Answers:
+    made_at = datetime.fromisoformat(check.result["as_of"])
+    found = Answers()
+    for pk, subject in sorted(asked):
+        referral = newest.get((chains[pk], subject))
+        if referral is None:
+            continue
+        if referral.answered_at is None:
+            found.waiting.append(referral)
+        elif referral.answered_at > made_at:
+            found.answered.append(referral)
+    return found
+
+
+def _asked(check: TreatCheck) -> set[tuple[int, str]]:
+    """Return the restrictions, by version, and the subjects that the check asked about."""
+    return {
+        (row["restriction_id"], subject_of(reason, row["substance"], check.food))
+        for row in check.result["refer"]
+        for reason in reasons(row["findings"])
+        if is_open(reason)
+    }
