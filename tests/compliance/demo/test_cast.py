@@ -38,10 +38,10 @@ def test_every_factory_makes_a_row_that_the_model_accepts() -> None:
 
 
 def test_cast_is_whole(cast: Cast) -> None:
-    """Ten children in two classrooms, six posts, four dishes today, and a label behind every product."""
+    """Ten children in two classrooms, ten posts, four dishes today, and a label behind every product."""
     assert Enrolment.objects.filter(classroom=cast.larks).count() == 8
     assert Enrolment.objects.filter(classroom=cast.minnows).count() == 2
-    assert Post.objects.count() == 6 and not cast.wren.posts.exists()
+    assert Post.objects.count() == 10 and not cast.wren.posts.exists()
     assert Serving.objects.count() == 4
     assert not Product.objects.filter(labels=None).exists()
 

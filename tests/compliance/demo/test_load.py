@@ -9,7 +9,8 @@ import pytest
 from django.db import transaction
 
 from compliance.demo.load import DemoRefused, load_demo
-from roster.models import Child
+from roster.access import own_children
+from roster.models import Child, User
 from tests.compliance.demo.content import content
 from tests.factories import SiteFactory, UserFactory
 
@@ -44,3 +45,11 @@ def test_demo_keeps_out_where_there_are_accounts() -> None:
     UserFactory()
     with pytest.raises(DemoRefused, match="already holds accounts"):
         load_demo()
+
+
+def test_a_guardian_signs_in_and_has_a_child_kept_from_something() -> None:
+    """So that whoever tries the service sees the family's side as well."""
+    signs = load_demo(date(2026, 3, 10))
+    (guardian,) = [each for each in signs.accounts if each.role == "Guardian"]
+    (child,) = own_children(User.objects.get(username=guardian.username))
+    assert guardian.place == str(child) and child.restrictions.filter(substance="milk").exists()

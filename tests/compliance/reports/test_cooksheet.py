@@ -38,6 +38,7 @@ def sheet(*rows: SheetRow, **more: Any) -> CookSheet:
         as_of=AT,
         rows=rows,
         stays=(),
+        lifted=(),
         cautions=("Read the package again.",),
         proposed=False,
     )

@@ -143,7 +143,7 @@ def test_the_workbook_has_typed_dates_a_fixed_header_and_wrapped_reasons(export)
     assert (first.value.date(), first.number_format) == (timezone.localdate(), "yyyy-mm-dd")
     assert sheet.freeze_panes == f"A{HEADER_ROW + 1}"
     assert sheet.max_row == HEADER_ROW + len(rows)
-    assert sheet.auto_filter.ref == f"A{HEADER_ROW}:S{HEADER_ROW + len(rows)}"
+    assert sheet.auto_filter.ref == f"A{HEADER_ROW}:U{HEADER_ROW + len(rows)}"
     assert sheet.cell(HEADER_ROW + 1, TITLES.index("Reasons") + 1).alignment.wrap_text
 
 

@@ -1,0 +1,53 @@
+"""Tell licensed staff and administrators that an incident was opened: by mail, without a name."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.mail import EmailMessage
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.urls import reverse
+
+from compliance.checks.digest import deliver
+from compliance.models import Incident
+from roster.models import Post, User
+from roster.permits import Act, Permit, Thing, holds
+
+
+def readers(incident: Incident) -> list[User]:
+    """Return who may read the incident today and can be reached, each once. One query."""
+    today = incident.recorded_at.astimezone(incident.site.zone).date()
+    posts = Post.objects.held_on(today).filter(user__is_active=True).exclude(user__email="")
+    may_read = Permit(Thing.INCIDENT, Act.READ)
+    rows = posts.select_related("user", "site", "classroom__site").order_by("user__username")
+    return list(dict.fromkeys(post.user for post in rows if holds(post, may_read) and post.is_at(incident.site)))
+
+
+def tell_of(incident: Incident) -> int:
+    """Mail them; return how many mails went. A server that does not answer is logged: the incident stands."""
+    told = {
+        "site": incident.site,
+        "kind": incident.get_kind_display().lower(),
+        "at": f"{incident.noticed_at.astimezone(incident.site.zone):%Y-%m-%d %H:%M}",
+        "address": settings.SITE_ADDRESS + reverse("incident", args=[incident.pk]),
+    }
+    mails = [
+        EmailMessage(
+            f"{incident.site}: an incident was opened",
+            render_to_string("incidents/opened.txt", {**told, "person": person}),
+            to=[person.email],
+        )
+        for person in readers(incident)
+    ]
+    return sum(map(deliver, mails))
+
+
+def queue_mail(incident: Incident) -> None:
+    """Have the mails sent once the incident is kept. Without a queue nobody is mailed, and the log says so."""
+
+    def queue() -> None:
+        from compliance.tasks import tell_of_incident  # the task's module imports this one
+
+        tell_of_incident.delay(incident.pk)
+
+    transaction.on_commit(queue, robust=True)

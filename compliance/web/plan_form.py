@@ -1,0 +1,92 @@
+"""The form that says where a child's emergency plan is kept."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from roster.models import EmergencyPlan
+
+USUAL_TERM = timedelta(days=365)
+DAY = {"type": "date"}
+
+
+class PlanForm(forms.Form):
+    """A pointer, typed by licensed staff. `under` is the version that the page showed: a newer one is noticed."""
+
+    plan_place = forms.CharField(
+        label="Where the plan is kept",
+        help_text="So that a stranger finds it: red binder, front office. No drug, no dose, no condition.",
+        max_length=200,
+        required=False,
+    )
+    medication_place = forms.CharField(
+        label="Where what the plan asks for is kept",
+        help_text="The place alone: cabinet by the sink, unlocked in school hours. Empty: nothing is kept.",
+        max_length=200,
+        required=False,
+    )
+    carried = forms.BooleanField(label="The child carries it too", required=False)
+    call = forms.CharField(
+        label="Who is called, and where their numbers are",
+        help_text="By role, in order: mother, then grandfather; the numbers stand on the plan. No number here.",
+        max_length=200,
+        required=False,
+    )
+    dated = forms.DateField(
+        label="Date on the plan", required=False, widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d")
+    )
+    review_on = forms.DateField(
+        label="A newer one is to come by",
+        help_text="Until then and after it this plan is shown. Empty: a year after its date.",
+        required=False,
+        widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
+    )
+    withdrawn = forms.BooleanField(label="No plan is kept for this child any more", required=False)
+    under = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, data: Any, *, today: date, newest: EmergencyPlan | None) -> None:
+        self.today = today
+        names = ("plan_place", "medication_place", "carried", "call", "dated", "review_on")
+        shown = {name: getattr(newest, name) for name in names} if newest and not newest.withdrawn else {}
+        super().__init__(data, label_suffix="", initial={**shown, "under": newest.pk if newest else None})
+
+    def clean_dated(self) -> date | None:
+        """Refuse a day to come."""
+        dated: date | None = self.cleaned_data["dated"]
+        if dated and dated > self.today:
+            raise ValidationError(f"{dated} is still to come. Give the date that stands on the plan.")
+        return dated
+
+    def clean(self) -> dict[str, Any]:
+        """A plan has a place and a date; no plan has neither."""
+        typed: dict[str, Any] = self.cleaned_data
+        if typed.get("withdrawn"):
+            return typed
+        if "plan_place" in typed and not typed["plan_place"]:
+            self.add_error("plan_place", "Say where the plan is kept, so that a stranger finds it.")
+        if "dated" in typed and not typed["dated"]:
+            self.add_error("dated", "Give the date that stands on the plan, as 2026-01-31.")
+        if typed.get("dated") and not typed.get("review_on"):
+            typed["review_on"] = typed["dated"] + USUAL_TERM
+        if typed.get("dated") and typed.get("review_on") and typed["review_on"] <= typed["dated"]:
+            self.add_error("review_on", "The plan would run out before its own date. Give a later day.")
+        return typed
+
+    def said(self) -> dict[str, Any]:
+        """What the service takes, once the form is valid."""
+        typed = {name: value for name, value in self.cleaned_data.items() if name != "under"}
+        if not typed["withdrawn"]:
+            return typed
+        return dict.fromkeys(("plan_place", "medication_place", "call"), "") | {"withdrawn": True}
+
+    def take_newer(self, newer: EmergencyPlan) -> None:
+        """Whoever has seen the newer version sends what they typed anew."""
+        sent = QueryDict(mutable=True)
+        sent.update(self.data)
+        sent["under"] = str(newer.pk)
+        self.data = sent

@@ -1,0 +1,126 @@
+"""Sheets to print for when nothing else works: one for a room, one for a child. Each printing is recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import path
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from compliance.checks.pointer import pointer
+from compliance.reports.roomsheet import RoomSheet, SheetChild, roomsheet_pdf
+from compliance.web.cautions import CAUTIONS
+from compliance.web.classrooms import Room, room_of
+from compliance.web.gates import children_for
+from compliance.web.names import whole_names
+from compliance.web.signed_in import SignedInRequest
+from menus.substances.catalogue import Catalogue
+from roster.emergency.numbers import number_in
+from roster.kinds.kind import restriction_kinds
+from roster.models import Child, EmergencyPlan, Enrolment, Restriction, Strictness, Verb
+from roster.record.write import record
+
+PRINTED = ("pointer", "package", "discreet")
+
+
+@require_safe
+def room_sheet(request: SignedInRequest) -> HttpResponse:
+    """Hand out the sheet of a class for today: who is to have what kept away, and where their papers are."""
+    room, now = room_of(request), timezone.now()
+    children = _of_room(room)
+    if not children_for(request).filter(pk__in=[child.pk for child in children]).exists() and children:
+        raise Http404("This class is not yours to print.")
+    rows = _rows(children, room.today, now, names_conditions=room.site.names_conditions)
+    shown = [row for row in rows if row.keep_away or row.see_to or row.plan]
+    made = roomsheet_pdf(
+        RoomSheet(
+            site=room.site,
+            room=room.classroom.name,
+            day=room.today,
+            as_of=now,
+            number=number_in(room.site.country_code),
+            children=shown,
+            others=len(rows) - len(shown),
+            cautions=[CAUTIONS[name] for name in PRINTED],
+        )
+    )
+    record(Verb.EXPORTED, f"room sheet of classroom {room.classroom.pk}", site=room.site, by=request.user.pk)
+    return _pdf(made, f"room-sheet-{room.classroom.pk}-{room.today.isoformat()}.pdf")
+
+
+@require_safe
+def emergency_sheet(request: SignedInRequest, pk: int) -> HttpResponse:
+    """Hand out the sheet of one child."""
+    child = get_object_or_404(children_for(request), pk=pk)
+    now, found = timezone.now(), pointer(child)
+    namesakes = Child.objects.filter(given_name=child.given_name, family_name=child.family_name)
+    name = whole_names([child, *namesakes])[child.pk]
+    rows = _rows([child], found.today, now, names_conditions=found.site.names_conditions, names={child.pk: name})
+    made = roomsheet_pdf(
+        RoomSheet(
+            site=found.site,
+            room=found.room,
+            day=found.today,
+            as_of=now,
+            number=found.number,
+            children=rows,
+            others=0,
+            cautions=[CAUTIONS[name] for name in PRINTED],
+            of_child=True,
+        )
+    )
+    record(Verb.EXPORTED, "emergency sheet", site=found.site, child=child, by=request.user.pk)
+    return _pdf(made, f"emergency-sheet-{child.pk}-{found.today.isoformat()}.pdf")
+
+
+def _of_room(room: Room) -> list[Child]:
+    there = Enrolment.objects.on(room.today).filter(classroom=room.classroom).order_by().values("child")
+    return list(Child.objects.filter(pk__in=there).order_by("given_name", "family_name", "pk"))
+
+
+def _rows(
+    children: list[Child], day: date, now: datetime, *, names_conditions: bool, names: dict[int, str] | None = None
+) -> list[SheetChild]:
+    """What stands on the sheet of each of them. Two queries."""
+    ids = [child.pk for child in children]
+    names = names or whole_names(children)
+    standing: dict[int, list[Restriction]] = {}
+    for row in Restriction.objects.standing(day, day, now).filter(child__in=ids).order_by("pk"):
+        if row.holds_on(day):
+            standing.setdefault(row.child_id, []).append(row)
+    plans = {plan.child_id: plan for plan in EmergencyPlan.objects.kept(now).filter(child__in=ids)}
+    return [
+        SheetChild(
+            name=names[pk],
+            keep_away=sorted(_food(row) for row in standing.get(pk, []) if row.substance),
+            see_to=[row.told for row in standing.get(pk, []) if not row.substance],
+            conditions=_conditions(standing.get(pk, [])) if names_conditions else (),
+            plan=plans.get(pk),
+        )
+        for pk in ids
+    ]
+
+
+def _food(row: Restriction) -> str:
+    name = Catalogue.load().get(row.substance).name
+    return f"{name}, traces too" if row.strictness == Strictness.TRACE else f"{name} as an ingredient"
+
+
+def _conditions(rows: Iterable[Restriction]) -> list[str]:
+    kinds = (restriction_kinds().get(row.kind) for row in rows)
+    return list(dict.fromkeys(kind.name for kind in kinds if kind))
+
+
+def _pdf(made: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return HttpResponse(made, content_type="application/pdf", headers=headers)
+
+
+urls = [
+    path("today/sheet.pdf", room_sheet, name="room-sheet"),
+    path("children/<int:pk>/emergency/sheet.pdf", emergency_sheet, name="emergency-sheet"),
+]
