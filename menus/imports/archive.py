@@ -15,6 +15,10 @@ from menus.imports.problem import Unreadable
 GROWTH = 20
 """How much larger than IMPORT_MAX_BYTES the unpacked content may be. Tables shrink to a tenth; more is an attack."""
 MEMBERS = 2_000
+DENSEST, SMALL = 200, 1_000_000
+"""A part larger than SMALL bytes that unpacks to more than DENSEST times its weight was made to do harm: a table of one
+value all through stays below a hundred times. Common practice, no source."""
+
 ENCRYPTED = 0x1
 BROKEN = (
     zipfile.BadZipFile,
@@ -61,6 +65,11 @@ def _refuse_bomb(archive: zipfile.ZipFile) -> None:
         raise Unreadable(
             f"Unpacked, the file would be larger than {limit:,} bytes or hold more than {MEMBERS:,} parts.",
             "Keep one plain table in it, without pictures, and split it when it is long.",
+        )
+    if any(member.file_size > max(SMALL, DENSEST * member.compress_size) for member in members):
+        raise Unreadable(
+            f"A part of the file unpacks to more than {DENSEST} times its weight, as no table does.",
+            "Copy the table into a new file and save that one.",
         )
     if any(member.flag_bits & ENCRYPTED for member in members):
         raise Unreadable("The file is locked with a password.", "Take off the password and save it again.")

@@ -35,6 +35,10 @@ class ImportCommand(BaseCommand):
         """Print notes and problems, then save unless it is a dry run. Problems end the command with an error."""
         for note in plan.notes:
             self.stdout.write(f"note: {note}")
+        for heading, lines in plan.told.items():
+            self.stdout.write(f"{heading}: {len(lines)}")
+            for line in lines:
+                self.stdout.write(f"  {line}")
         if plan.problems:
             for problem in plan.problems:
                 self.stderr.write(str(problem))

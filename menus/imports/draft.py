@@ -45,6 +45,8 @@ class Draft:
     notes: list[Problem] = field(default_factory=list)
     steps: list[Step] = field(default_factory=list)
     tally: dict[str, Counter[str]] = field(default_factory=dict)  # what happens to how many, by noun
+    told: dict[str, list[str]] = field(default_factory=dict)  # what it means to people, under headings
+    afterwards: list[Write] = field(default_factory=list)  # kept beside the steps; changes no fact that is checked
 
     def refuse(self, row: int, field: str, what: str, mend: str, *, file: str = "") -> None:
         """List something that must be mended before anything is saved."""
@@ -53,6 +55,10 @@ class Draft:
     def note(self, row: int, field: str, what: str, mend: str = "", *, file: str = "") -> None:
         """List something that the person should know and that stops nothing."""
         self.notes.append(Problem(row, field, what, mend, file))
+
+    def tell(self, heading: str, line: str) -> None:
+        """Say what saving means to people, one line under a heading such as “Leaves”."""
+        self.told.setdefault(heading, []).append(line)
 
     def step(self, action: Action, noun: str, name: str, detail: str, write: Write) -> None:
         """Add the next thing to write."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from functools import partial
+from hashlib import sha256
 from typing import IO, Any
 
 from django.contrib.auth.base_user import AbstractBaseUser
@@ -23,11 +25,15 @@ class ImportRefused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class ImportPlan:
-    """What an import would do. Nothing is written before `save`, and then all of it or none."""
+    """What an import would do. Nothing is written before `save`, and then all of it or none.
+
+    `digest` is the SHA-256 of the file, in hexadecimal, where the import came as one file.
+    """
 
     kind: str
     draft: Draft
     redraft: Callable[[], Draft]
+    digest: str = ""
 
     @property
     def problems(self) -> list[Problem]:
@@ -45,6 +51,17 @@ class ImportPlan:
         return self.draft.steps
 
     @property
+    def told(self) -> dict[str, list[str]]:
+        """What saving means to people, line by line under headings."""
+        return self.draft.told
+
+    @property
+    def mark(self) -> str:
+        """What tells this dry run from another: 16 hexadecimal digits of the steps, or nothing where there are none."""
+        steps = "\n".join(f"{each.action}|{each.noun}|{each.name}|{each.detail}" for each in self.steps)
+        return sha256(steps.encode()).hexdigest()[:16] if steps else ""
+
+    @property
     def summary(self) -> str:
         """One line such as “product: 3 new, 1 changed, 40 unchanged; label: 4 new”."""
         return "; ".join(f"{noun}: {_counted(tally)}" for noun, tally in self.draft.tally.items()) or "nothing to do"
@@ -54,7 +71,9 @@ class ImportPlan:
         if self.draft.problems:
             raise ImportRefused(f"Nothing was saved: the file has {counted(self.draft.problems)} and import it again.")
         try:
-            with transaction.atomic():
+            with transaction.atomic(), ExitStack() as stack:
+                for surround in AROUND_SAVING:
+                    stack.enter_context(surround(self, user))
                 self._write(user)
         except (ValidationError, IntegrityError) as error:
             told = " ".join(error.messages) if isinstance(error, ValidationError) else "the records changed meanwhile."
@@ -70,17 +89,34 @@ class ImportPlan:
             )
         for step in fresh.steps:
             step.write(user)
+        for write in fresh.afterwards:
+            write(user)
+
+
+AROUND_SAVING: list[Callable[[ImportPlan, AbstractBaseUser | None], AbstractContextManager[object]]] = []
+"""What others wrap around the saving of any import, inside its transaction: the record of actions does."""
 
 
 def plan_rows(kind: Kind, file: IO[bytes], **context: Any) -> ImportPlan:
     """Return the dry run of a CSV or XLSX file of this kind. Whatever the bytes, problems are listed, never raised."""
     sheet = kind.read(file)
-    return plan_of(kind.name, partial(_drafted, kind, sheet.rows, sheet.problems, context))
+    return plan_of(kind.name, partial(_drafted, kind, sheet.rows, sheet.problems, context), digest_of(file))
 
 
-def plan_of(kind: str, redraft: Callable[[], Draft]) -> ImportPlan:
+def plan_of(kind: str, redraft: Callable[[], Draft], digest: str = "") -> ImportPlan:
     """Return the plan whose draft that callable makes."""
-    return ImportPlan(kind, redraft(), redraft)
+    return ImportPlan(kind, redraft(), redraft, digest)
+
+
+def digest_of(file: IO[bytes]) -> str:
+    """Return the SHA-256 of the whole file, in hexadecimal; empty for a stream that cannot be read a second time."""
+    if not file.seekable():
+        return ""
+    file.seek(0)
+    taken = sha256()
+    while part := file.read(1 << 20):
+        taken.update(part)
+    return taken.hexdigest()
 
 
 def _drafted(kind: Kind, rows: Any, problems: tuple[Problem, ...], context: dict[str, Any]) -> Draft:

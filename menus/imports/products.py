@@ -239,4 +239,4 @@ def _says(label: Label) -> dict[str, str]:
 
 
 def _write_label(code: str, seen_on: date, texts: dict[str, str], user: Any) -> None:
-    record_label(product=Product.objects.get(code=code), seen_on=seen_on, seen_by=user, **texts)
+    record_label(product=Product.objects.get(code=code), seen_on=seen_on, seen_by=user, after=None, **texts)

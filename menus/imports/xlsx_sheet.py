@@ -11,11 +11,14 @@ from typing import Any
 from django.conf import settings
 from openpyxl import load_workbook
 
-from menus.imports.archive import open_archive
+from menus.imports.archive import open_archive, read_member
 from menus.imports.problem import Problem, Unreadable
 from menus.imports.record import Record
 
 WIDEST = 200  # columns; a stray cell further right would make every row that wide
+DECLARATIONS = tuple("<!DOCTYPE".encode(form) for form in ("ascii", "utf-16-le", "utf-16-be"))
+"""What an entity that grows without end needs, in each way of writing that an XML reader takes. No part of a workbook
+holds any: ECMA-376 part 2 forbids them (from memory)."""
 
 
 def xlsx_records(data: bytes) -> Iterator[Record]:
@@ -23,7 +26,7 @@ def xlsx_records(data: bytes) -> Iterator[Record]:
 
     Raises Unreadable for a file that is no workbook, unpacks to too much, or goes on below IMPORT_MAX_ROWS.
     """
-    open_archive(data).close()
+    _refuse_declarations(data)
     with warnings.catch_warnings():
         # openpyxl warns of features it leaves out (drop-down lists, colours); cells are all we take.
         warnings.simplefilter("ignore")
@@ -36,6 +39,18 @@ def xlsx_records(data: bytes) -> Iterator[Record]:
                 f"The file is no .xlsx workbook that can be read ({type(error).__name__}).",
                 "Open it in the spreadsheet and save it again as .xlsx, or as “CSV UTF-8”.",
             ) from error
+
+
+def _refuse_declarations(data: bytes) -> None:
+    """Look through every part before any XML reader does: which of them are XML is for the file itself to say."""
+    with open_archive(data) as archive:
+        for name in archive.namelist():
+            part = read_member(archive, name)
+            if any(mark in part for mark in DECLARATIONS):
+                raise Unreadable(
+                    "The workbook declares entities of its own, which no spreadsheet does and which can do harm.",
+                    "Open it in the spreadsheet, copy the table into a new workbook, and save that one.",
+                )
 
 
 def _records(data: bytes) -> Iterator[Record]:

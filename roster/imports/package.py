@@ -1,4 +1,7 @@
-"""A OneRoster package: a manifest and the CSV files that it announces, as a zip, a folder or several uploads."""
+"""A OneRoster package: a manifest and the CSV files that it announces, as a zip, a folder or several uploads.
+
+A file is announced as bulk (all there is) or delta (what changed since).
+"""
 
 from __future__ import annotations
 
@@ -18,6 +21,8 @@ VERSIONS = ("1.1", "1.2")
 ALWAYS_NEEDED = ("orgs", "classes", "users", "enrollments")
 NEEDED = {"1.1": ALWAYS_NEEDED, "1.2": (*ALWAYS_NEEDED, "roles")}
 USEFUL = ("academicSessions", "demographics")
+GIVEN = ("bulk", "delta")
+MODES = (*GIVEN, "absent")
 LEFT_BY_MACS = "__MACOSX/"
 
 
@@ -27,7 +32,13 @@ class Package:
 
     version: str
     source: str
-    files: Mapping[str, bytes]  # by name without “.csv”; only those that the manifest gives as bulk
+    files: Mapping[str, bytes]  # by name without “.csv”; only those that are read
+    deltas: frozenset[str] = frozenset()  # names of those that hold changes only
+
+    @property
+    def is_full(self) -> bool:
+        """Whether it stands by itself: whoever is not in it is gone."""
+        return not self.deltas
 
 
 def from_upload(file: IO[bytes]) -> Package:
@@ -50,7 +61,7 @@ def checked(files: Mapping[str, bytes]) -> Package:
     if MANIFEST not in files:
         raise Unreadable(
             "The package has no manifest.csv, so nobody can tell what it holds.",
-            "Export it again as “OneRoster CSV, bulk”, and keep all its files together.",
+            "Export it again as OneRoster CSV, and keep all its files together.",
             file=MANIFEST,
         )
     told = _manifest(files[MANIFEST])
@@ -62,10 +73,12 @@ def checked(files: Mapping[str, bytes]) -> Package:
             file=MANIFEST,
             field="oneroster.version",
         )
-    _refuse_disagreement(told, files, NEEDED[version])
+    modes = {key.removeprefix("file."): value for key, value in told.items() if key.startswith("file.")}
+    _refuse_disagreement(modes, files, NEEDED[version])
     source = told.get("source.systemCode") or told.get("source.systemName") or "oneroster"
-    bulk = {name: files[f"{name}.csv"] for name in (*NEEDED[version], *USEFUL) if told.get(f"file.{name}") == "bulk"}
-    return Package(version, source[:40], bulk)
+    wanted = [name for name in (*NEEDED[version], *USEFUL) if modes.get(name) in GIVEN]
+    deltas = frozenset(name for name in wanted if modes[name] == "delta")
+    return Package(version, source[:40], {name: files[f"{name}.csv"] for name in wanted}, deltas)
 
 
 def _members(archive: zipfile.ZipFile) -> Iterator[tuple[str, bytes]]:
@@ -98,29 +111,22 @@ def _manifest(data: bytes) -> dict[str, str]:
     return {row[0]: row[1] for row in rows[1:]}
 
 
-def _refuse_disagreement(told: Mapping[str, str], files: Mapping[str, bytes], needed: tuple[str, ...]) -> None:
-    modes = {key.removeprefix("file."): value for key, value in told.items() if key.startswith("file.")}
-    delta = sorted(name for name, mode in modes.items() if mode == "delta")
-    if delta:
-        raise Unreadable(
-            f"The package holds changes only (delta) for: {', '.join(delta)}.",
-            "Export a full package (bulk): from it every child that came, moved or left is found.",
-            file=MANIFEST,
-        )
+def _refuse_disagreement(modes: Mapping[str, str], files: Mapping[str, bytes], needed: tuple[str, ...]) -> None:
+    must_be_given = () if "delta" in modes.values() else needed  # changes stand beside what was given before
     for name in sorted({*modes, *needed, *(file.removesuffix(".csv") for file in files if file != MANIFEST)}):
-        _refuse_file(name, modes.get(name), f"{name}.csv" in files, name in needed)
+        _refuse_file(name, modes.get(name), f"{name}.csv" in files, name in must_be_given)
 
 
 def _refuse_file(name: str, mode: str | None, present: bool, needed: bool) -> None:
     field = f"file.{name}"
-    if mode == "bulk" and not present:
+    if mode in GIVEN and not present:
         what = f"The manifest announces {name}.csv, and the package does not hold it."
-    elif mode != "bulk" and present:
+    elif mode not in GIVEN and present:
         what = f"The package holds {name}.csv, and the manifest gives it as {mode or 'nothing'}."
     elif needed and not present:
         what = f"The package lacks {name}.csv, without which no class list can be made."
-    elif mode not in (None, "bulk", "absent"):
+    elif mode is not None and mode not in MODES:
         what = f"The manifest gives “{mode[:20]}” for {name}.csv."
     else:
         return
-    raise Unreadable(what, "Export the package again, complete, as bulk.", file=MANIFEST, field=field)
+    raise Unreadable(what, "Export the package again, complete.", file=MANIFEST, field=field)

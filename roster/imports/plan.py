@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import IO, Any
@@ -10,7 +11,7 @@ from typing import IO, Any
 from menus.imports.draft import Draft
 from menus.imports.kind import Kind
 from menus.imports.kinds import MENU_KINDS
-from menus.imports.plan import ImportPlan, plan_of, plan_rows
+from menus.imports.plan import ImportPlan, digest_of, plan_of, plan_rows
 from menus.imports.problem import Unreadable
 from menus.imports.sheet import read_bytes
 from roster.imports.package import Package, checked, from_folder, from_upload
@@ -30,7 +31,7 @@ def plan_import(kind: str, file: IO[bytes], name: str = "", **context: Any) -> I
     listed in the plan and never raised, whatever the bytes are.
     """
     if kind == ROSTER:
-        return plan_roster(lambda: from_upload(file), **context)
+        return replace(plan_roster(lambda: from_upload(file), **context), digest=digest_of(file))
     return plan_rows(KINDS[kind], file, **context)
 
 

@@ -1,24 +1,31 @@
-"""A full class list (OneRoster, bulk) into sites, classrooms, children and enrolments."""
+"""A class list (OneRoster, bulk or delta) into sites, classrooms, children, enrolments and teachers' posts."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import partial
 from typing import Any
 
+from django.conf import settings
 from django.db.models import Q
 from django.utils import timezone
 
 from menus.imports.draft import Action, Draft
 from menus.imports.problem import Problem, Unreadable
 from menus.models import Site
+from menus.signals import facts_changed
+from roster.imports.children import draft_pupils
 from roster.imports.enrolments import draft_enrolments
+from roster.imports.known import brought_up_to_date, keep_known, known_tables, without_strangers
 from roster.imports.package import Package
+from roster.imports.posts import draft_posts
+from roster.imports.reading import read_snapshot
 from roster.imports.schools import draft_sites
-from roster.imports.snapshot import Pupil, Room, Snapshot, read_snapshot
+from roster.imports.snapshot import Room, Snapshot, only_changes
 from roster.imports.tables import read_tables
-from roster.models import Child, Classroom
+from roster.models import Classroom
 
 
 def draft_roster(
@@ -42,19 +49,39 @@ def draft_roster(
     tables = read_tables(draft, package)
     if tables is None:
         return draft
+    read = partial(
+        read_snapshot, class_types=class_types, today=day, last_day_counts=settings.ROSTER_END_DATE_INCLUSIVE
+    )
+    known = {} if package.is_full else known_tables(package.source)
     try:
-        snapshot = read_snapshot(draft, tables, class_types=class_types, today=day)
+        if not package.is_full:
+            tables = brought_up_to_date(draft, known, package, tables)
+        snapshot = read(draft, tables)
     except Unreadable as error:
         draft.problems.append(error.problem)
         return draft
     left_out = _leave_out(draft) if leave_out else False
+    titles = _titles(snapshot)
+    pupils = teachers = None
+    if package.deltas and not set(package.files) - package.deltas:
+        snapshot, pupils, teachers = only_changes(read(Draft(), known), snapshot)
     codes = draft_sites(draft, snapshot, sites or {}, create=create_sites)
     _draft_rooms(draft, snapshot, codes, package.source)
-    _draft_pupils(draft, snapshot, package.source)
-    draft_enrolments(
-        draft, snapshot, package.source, today=day, end_absent=not left_out, confirm_endings=confirm_endings
-    )
+    draft_pupils(draft, snapshot, package.source)
+    said: dict[str, Any] = {"titles": titles, "today": day, "end_absent": not left_out}
+    draft_enrolments(draft, snapshot, package.source, **said, confirm_endings=confirm_endings, only=pupils)
+    draft_posts(draft, snapshot, package.source, **said, only=teachers)
+    keep_known(draft, package.source, without_strangers(tables), add_only=left_out)
     return draft
+
+
+def _titles(snapshot: Snapshot) -> dict[str, str]:
+    """Return what people call each room; with the id of its school where two have the same name."""
+    times = Counter(room.title for room in snapshot.rooms.values())
+    return {
+        id: room.title if times[room.title] == 1 else f"{room.title} ({room.school})"
+        for id, room in snapshot.rooms.items()
+    }
 
 
 def _leave_out(draft: Draft) -> bool:
@@ -99,37 +126,12 @@ def _draft_room(draft: Draft, room: Room, site: str, source: str, stands: Classr
 
 
 def _write_room(pk: int | None, site: str, fields: Mapping[str, str], user: Any) -> None:
-    room = Classroom.objects.get(pk=pk) if pk else Classroom()
-    room.site = Site.objects.get(code=site)
+    room, home = Classroom.objects.get(pk=pk) if pk else Classroom(), Site.objects.get(code=site)
+    moved = pk is not None and room.site_id != home.pk
+    room.site = home
     for name, value in fields.items():
         setattr(room, name, value)
     room.full_clean()
     room.save()
-
-
-def _draft_pupils(draft: Draft, snapshot: Snapshot, source: str) -> None:
-    stand = {child.source_id: child for child in Child.objects.filter(source=source)}
-    for pupil in snapshot.pupils.values():
-        _draft_pupil(draft, pupil, source, stand.get(pupil.id))
-
-
-def _draft_pupil(draft: Draft, pupil: Pupil, source: str, stands: Child | None) -> None:
-    fields: dict[str, Any] = {"given_name": pupil.given_name, "family_name": pupil.family_name}
-    if pupil.birth_date:  # a date that is missing or wrong today does not undo the one that is recorded
-        fields["birth_date"] = pupil.birth_date
-    elif not (stands and stands.birth_date):
-        draft.note(pupil.row, "birthDate", "Unknown, so the strictest age rules apply to the child.", file="users.csv")
-    if stands and all(getattr(stands, name) == value for name, value in fields.items()):
-        draft.keep("child")
-        return
-    action = Action.CHANGE if stands else Action.CREATE
-    detail = " ".join(str(value) for value in fields.values())
-    draft.step(action, "child", pupil.id, detail, partial(_write_pupil, source, pupil.id, fields))
-
-
-def _write_pupil(source: str, id: str, fields: Mapping[str, Any], user: Any) -> None:
-    child = Child.objects.filter(source=source, source_id=id).first() or Child(source=source, source_id=id)
-    for name, value in fields.items():
-        setattr(child, name, value)
-    child.full_clean()
-    child.save()
+    if moved:
+        facts_changed.send(sender=Classroom, instance=room)

@@ -1,6 +1,6 @@
 """The tables of a OneRoster package, cut down to the few columns that this service needs.
 
-Race, sex, birth place, password and addresses are dropped here, before anything else sees them.
+Race, sex, birth place, password and telephone are dropped here, before anything else sees them.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import cache
 from importlib.resources import files
 from itertools import zip_longest
@@ -21,6 +22,8 @@ from roster.imports.package import Package
 
 BOM = b"\xef\xbb\xbf"
 GONE_IN_1_2_1 = "resourceSourcedIds"
+GONE = "tobedeleted"
+STATUSES = ("active", GONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,21 +41,21 @@ Tables = dict[str, list[Row]]
 
 def read_tables(draft: Draft, package: Package) -> Tables | None:
     """Return the sound rows of all files; the others are problems. None when a file cannot be read as a whole."""
-    tables = {name: _read_table(draft, package.version, name, data) for name, data in package.files.items()}
+    tables = {name: _read_table(draft, package, name, data) for name, data in package.files.items()}
     sound = {name: rows for name, rows in tables.items() if rows is not None}
     return sound if len(sound) == len(tables) else None
 
 
-def _read_table(draft: Draft, version: str, name: str, data: bytes) -> list[Row] | None:
+def _read_table(draft: Draft, package: Package, name: str, data: bytes) -> list[Row] | None:
     file = f"{name}.csv"
     if data.startswith(BOM):
         draft.note(0, "", "The file begins with a byte order mark, which was left out.", file=file)
-    columns = columns_of(version, name)
+    columns = columns_of(package.version, name)
     try:
         records = csv_records(data)
         header = next(records, Record(1, [])).cells
         _check_header(header, columns.all, file)
-        rows = list(_rows(draft, records, header, columns, file))
+        rows = list(_rows(draft, records, header, columns, file, is_delta=name in package.deltas))
     except Unreadable as error:
         problem = error.problem
         draft.refuse(problem.row, problem.field, problem.what, problem.mend, file=file)
@@ -89,7 +92,10 @@ def _check_header(header: list[str], declared: tuple[str, ...], file: str) -> No
     )
 
 
-def _rows(draft: Draft, records: Iterator[Record], header: list[str], columns: Columns, file: str) -> Iterator[Row]:
+def _rows(
+    draft: Draft, records: Iterator[Record], header: list[str], columns: Columns, file: str, *, is_delta: bool
+) -> Iterator[Row]:
+    is_sound = _is_sound_change if is_delta else _is_complete
     for record in records:
         if not any(record.cells):
             continue
@@ -103,18 +109,42 @@ def _rows(draft: Draft, records: Iterator[Record], header: list[str], columns: C
             )
             continue
         cells = dict(zip(header, record.cells, strict=True))
-        if _complete(draft, record.number, cells, columns.required, file):
+        if is_sound(draft, record.number, cells, columns.required, file):
             yield Row(record.number, {column: cells.get(column, "") for column in columns.read})
 
 
-def _complete(draft: Draft, number: int, cells: dict[str, str], required: frozenset[str], file: str) -> bool:
+def _is_complete(draft: Draft, number: int, cells: dict[str, str], required: frozenset[str], file: str) -> bool:
     empty = sorted(column for column in required if not cells.get(column))
     for column in empty:
         draft.refuse(number, column, "The cell is empty, and the standard requires it.", "Fill it in.", file=file)
-    if cells.get("status") == "tobedeleted":
-        what = "The row is marked “tobedeleted”, which only a delta file may do."
+    if cells.get("status") == GONE:
+        what = f"The row is marked “{GONE}”, which only a delta file may do."
         draft.refuse(number, "status", what, "Leave the row out of a full file.", file=file)
-    return not empty and cells.get("status") != "tobedeleted"
+    return not empty and cells.get("status") != GONE
+
+
+def _is_sound_change(draft: Draft, number: int, cells: dict[str, str], required: frozenset[str], file: str) -> bool:
+    """Of a row that is taken back only its id is needed."""
+    status = cells.get("status", "")
+    if status not in STATUSES:
+        what = f"“{status[:40]}” is no status of a change." if status else "Nothing says what became of the row."
+        draft.refuse(number, "status", what, f"Use {' or '.join(STATUSES)}.", file=file)
+        return False
+    if modified_at(cells.get("dateLastModified", "")) is None:
+        what = f"“{cells.get('dateLastModified', '')[:40]}” is no moment in ISO 8601."
+        draft.refuse(number, "dateLastModified", what, "Write it as 2026-10-14T15:02:11.000Z.", file=file)
+        return False
+    wanted = frozenset({"sourcedId"}) if status == GONE else required
+    return _is_complete(draft, number, {**cells, "status": ""}, wanted, file)
+
+
+def modified_at(text: str) -> datetime | None:
+    """Return the moment that a cell of dateLastModified gives, or None when it is none; they are in UTC."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
 def _without_doubles(draft: Draft, rows: list[Row], file: str) -> list[Row]:

@@ -14,7 +14,7 @@ from roster.imports.plan import plan_import, plan_roster_folder
 
 
 class Command(ImportCommand):
-    help = "Import a class list (OneRoster CSV 1.1 or 1.2, bulk): all of it, or nothing when a row is bad."
+    help = "Import a class list (OneRoster CSV 1.1 or 1.2, bulk or delta): all of it, or nothing when a row is bad."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("path", type=Path, help="a zip, or a folder with manifest.csv and the other files")
@@ -27,7 +27,9 @@ class Command(ImportCommand):
         parser.add_argument(
             "--leave-out-bad-rows", action="store_true", help="import the others; nobody leaves a class"
         )
-        parser.add_argument("--confirm-endings", action="store_true", help="many children leave, and that is right")
+        parser.add_argument(
+            "--confirm-endings", action="store_true", help="more than 5 %% of the children leave, and that is right"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["path"]

@@ -13,7 +13,7 @@ from roster.imports.restrictions import RESTRICTIONS
 from roster.models import Child, Enrolment, Restriction
 from tests.factories import ChildFactory, SiteFactory
 from tests.menus.imports.files import csv_file
-from tests.roster.imports.packages import SAMPLES, sample, with_cell, without_row, zipped
+from tests.roster.imports.packages import SAMPLES, sample, with_cell, with_row, without_row, zipped
 
 pytestmark = pytest.mark.django_db
 
@@ -77,22 +77,34 @@ def test_several_uploads_make_a_package():
     assert Enrolment.objects.count() == 6
 
 
-def test_a_list_that_takes_very_many_children_out_waits_for_a_word(tmp_path: Path):
-    """A file that was cut short would else leave a whole school unchecked."""
+def test_a_list_that_takes_more_than_a_few_children_out_waits_for_a_word(tmp_path: Path):
+    """A file that was cut short would else leave a whole school unchecked. The dry run names each of them."""
     run("import_roster", str(SAMPLES / "v1_1"), "--create-sites")
     room = Enrolment.objects.get(child__source_id="usr-1").classroom
-    for n in range(12):
+    for n in range(2):
         child = ChildFactory(source="QUILL", source_id=f"old-{n}")
         child.enrolments.create(classroom=room, starts_on="2026-08-24")
     with pytest.raises(CommandError, match=r"Nothing was saved: 1 problem\."):
         run("import_roster", str(SAMPLES / "v1_1"))
+    said = run("import_roster", str(SAMPLES / "v1_1"), "--confirm-endings", "--dry-run")
+    assert "Leaves: 2\n" in said
+    assert "(old-1): Wagtails, last day " in said
+    assert Enrolment.objects.filter(child__source_id__startswith="old-", ends_on=None).count() == 2
     run("import_roster", str(SAMPLES / "v1_1"), "--confirm-endings")
     assert Enrolment.objects.filter(child__source_id__startswith="old-", ends_on=None).count() == 0
 
 
-def test_a_few_children_may_leave_without_a_word():
+def test_a_few_of_many_children_may_leave_without_a_word():
+    """One of twenty is 5 %, and no more than that."""
     run("import_roster", str(SAMPLES / "v1_1"), "--create-sites")
-    files = without_row(sample(), "enrollments.csv", "enr-6")
+    room = Enrolment.objects.get(child__source_id="usr-1").classroom
+    files = sample()
+    for n in range(15):
+        child = ChildFactory(source="QUILL", source_id=f"more-{n}", given_name="Fenna", family_name="Quist")
+        child.enrolments.create(classroom=room, starts_on="2026-08-24")
+        files = with_row(files, "users.csv", "usr-1", sourcedId=f"more-{n}")
+        files = with_row(files, "enrollments.csv", "enr-1", sourcedId=f"enr-more-{n}", userSourcedId=f"more-{n}")
+    files = without_row(files, "enrollments.csv", "enr-6")
     plan_roster_files({name: io.BytesIO(data) for name, data in files.items()}).save()
     assert Enrolment.objects.exclude(ends_on=None).filter(child__source_id="usr-5").exists()
 

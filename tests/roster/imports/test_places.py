@@ -69,6 +69,12 @@ def test_a_move_that_the_list_dates_back_happens_today():
     assert after([stays("A")], [listed("B")]) == {("A", START, YESTERDAY), ("B", TODAY, None)}
 
 
+def test_a_child_whose_next_class_begins_in_a_few_days_stays_in_the_old_one_until_then():
+    """Between two classes nobody would check what the child is given."""
+    assert after([stays("A")], [listed("B", on(2))]) == {("A", START, on(1)), ("B", on(2), None)}
+    assert after([stays("A")], [listed("B", on(30))]) == {("A", START, TODAY), ("B", on(30), None)}
+
+
 def test_a_child_no_longer_listed_is_still_checked_today():
     assert after([stays("A")], []) == {("A", START, TODAY)}
 
@@ -101,6 +107,13 @@ def timelines(draw, **marks: int) -> list[Period]:
         last = periods[-1]
         periods[-1] = Period(last.room, last.starts_on, None, id=last.id, row=last.row)
     return periods
+
+
+def test_a_past_day_that_two_listed_rooms_claim_stays_where_it_was_lived():
+    """What no free day is left for stays as it was recorded, and the others go around it."""
+    recorded = [stays("B", on(-30), on(-29), id=1), stays("A", on(-28), on(-28), id=2)]
+    wanted = [listed("A", on(-31), on(-31)), listed("A", on(-30), on(-30)), listed("B", on(-29), on(-28))]
+    assert first_overlap(_applied(recorded, wanted)) is None
 
 
 @given(recorded=timelines(id=1), wanted=timelines(row=2))

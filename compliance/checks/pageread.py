@@ -1,0 +1,151 @@
+"""What a page was made from, as a short mark: another mark a minute later means that the page is out of date.
+
+The mark holds ids of facts, kind by kind, and none of what they say. Facts are never edited, so ids are enough.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import CharField, Max, QuerySet, Value
+from django.db.models.functions import Cast, Coalesce, Concat
+from django.utils import timezone
+
+from compliance.models import ServedDish
+from menus.models import KitchenEvent, Label, PlanStep, Serving, Site, WordReview, WordWithdrawal
+from roster.models import Allowance, Child, Classroom, Enrolment, Restriction
+
+KINDS = {
+    "c": "the class list",
+    "r": "a restriction",
+    "a": "an allowance",
+    "l": "a label",
+    "w": "a word of the lexicon",
+    "d": "the check of the dish",
+    "k": "a record of the kitchen",
+}
+"""What may have changed, in words, by the letter that stands for it in a mark."""
+
+DIGITS = 10
+Read = tuple[str, str]
+"""One fact that was read: the letter of its kind, and its id."""
+
+
+def mark_of(facts: Iterable[Read]) -> str:
+    """Return the mark of the facts, in whatever order they come: a letter and a digest for each kind."""
+    kinds: dict[str, set[str]] = {}
+    for kind, id in facts:
+        kinds.setdefault(kind, set()).add(id)
+    return "".join(f"{kind}{_digest(kinds[kind])}" for kind in sorted(kinds))
+
+
+def _digest(ids: set[str]) -> str:
+    return hashlib.sha256("\n".join(sorted(ids)).encode()).hexdigest()[:DIGITS]
+
+
+def changed(then: str, now: str) -> list[str]:
+    """Return in words what differs between two marks; a mark that cannot be read differs in everything."""
+    before, after = _kinds(then), _kinds(now)
+    if before is None or after is None:
+        return list(KINDS.values())
+    return [words for kind, words in KINDS.items() if before.get(kind) != after.get(kind)]
+
+
+def _kinds(mark: str) -> dict[str, str] | None:
+    parts = [mark[at : at + DIGITS + 1] for at in range(0, len(mark), DIGITS + 1)]
+    if any(len(part) <= DIGITS or part[0] not in KINDS for part in parts):
+        return None
+    return {part[0]: part[1:] for part in parts}
+
+
+def read_of_class(classroom: Classroom, day: date, at: datetime | None = None) -> str:
+    """Return the mark of who is in the class on that day and what they avoid, as known at a moment. One query.
+
+    Of enrolments only the present state is known, whatever the moment.
+    """
+    stays = Enrolment.objects.on(day).filter(classroom=classroom)
+    return mark_of(_rows(*_children(stays, day, at or timezone.now())))
+
+
+def read_of_treat(classroom: Classroom, day: date, label: Label | None) -> str:
+    """Return the mark of what an answer about a food rests on: the class, allowances, label, lexicon. One query."""
+    now = timezone.now()
+    stays = Enrolment.objects.on(day).filter(classroom=classroom)
+    labels = Label.objects.filter(product=label.product_id if label else None)
+    return mark_of(_rows(*_children(stays, day, now), _allowances(stays, day, now), _ids("l", labels), *_words()))
+
+
+def read_of_serving(serving: Serving, at: datetime | None = None) -> str:
+    """Return the mark of what one dish is judged by: children, allowances, its last check, its labels. One query.
+
+    `at` is the moment of which that check speaks: what was recorded after it is not in what the page shows.
+    """
+    now, day = at or timezone.now(), serving.date
+    stays = Enrolment.objects.on(day).filter(classroom__site=serving.site_id)
+    dishes = ServedDish.objects.standing().filter(serving=serving)
+    labels = Label.objects.filter(product__lines__version__recipe=serving.recipe_id, recorded_at__lte=now)
+    return mark_of(
+        _rows(
+            *_children(stays, day, now),
+            _allowances(stays, day, now),
+            _told("d", dishes, Concat("dish__key", Value(" "), Cast("dish__version", CharField()))),
+            _told("d", Serving.objects.filter(pk=serving.pk).exclude(withdrawn_at=None), Value("withdrawn")),
+            _ids("l", labels),
+        )
+    )
+
+
+def read_of_kitchen(site: Site, day: date) -> str:
+    """Return the mark of the children whom a kitchen cooks for, and of its plan and records of the day. One query."""
+    now = timezone.now()
+    first = datetime.combine(day, datetime.min.time(), site.zone)
+    fed = Site.objects.filter(pk=site.pk) | Site.objects.filter(delivered__kitchen=site)
+    stays = Enrolment.objects.on(day).filter(classroom__site__in=fed.order_by().values("pk"))
+    records = KitchenEvent.objects.filter(site=site, happened_at__gte=first)
+    steps = PlanStep.objects.filter(site=site, withdrawn_at=None)
+    return mark_of(
+        _rows(
+            *_children(stays, day, now),
+            _allowances(stays, day, now),
+            _ids("k", records),
+            _told("k", steps, Concat(Value("plan "), Cast("pk", CharField()))),
+        )
+    )
+
+
+def _children(stays: QuerySet[Enrolment], day: date, at: datetime) -> tuple[QuerySet[Any, Read], QuerySet[Any, Read]]:
+    """Who is there, with the birth date that age rules go by, and what they avoid."""
+    children = Child.objects.filter(pk__in=stays.order_by().values("child"))
+    born = Coalesce(Cast("birth_date", CharField()), Value(""))
+    avoided = Restriction.objects.standing(day, day, at).filter(child__in=children.order_by().values("pk"))
+    return _told("c", children, Concat(Cast("pk", CharField()), Value(" "), born)), _ids("r", avoided)
+
+
+def _allowances(stays: QuerySet[Enrolment], day: date, at: datetime) -> QuerySet[Any, Read]:
+    held = Allowance.objects.known(at).filter(starts_on__lte=day, ends_on__gte=day)
+    return _ids("a", held.filter(restriction__child__in=stays.order_by().values("child")))
+
+
+def _words() -> tuple[QuerySet[Any, Read], QuerySet[Any, Read]]:
+    """The newest answer about a word and the newest end of one: any of them may change how a label is read."""
+    newest = Coalesce(Cast(Max("pk"), CharField()), Value(""))
+    reviews, ends = (
+        table.objects.order_by().annotate(kind=Value("w")).values("kind").annotate(said=Concat(Value(sign), newest))
+        for table, sign in ((WordReview, "accepted "), (WordWithdrawal, "ended "))
+    )
+    return reviews.values_list("kind", "said"), ends.values_list("kind", "said")
+
+
+def _ids(kind: str, rows: QuerySet[Any]) -> QuerySet[Any, Read]:
+    return _told(kind, rows, Cast("pk", CharField()))
+
+
+def _told(kind: str, rows: QuerySet[Any], said: Any) -> QuerySet[Any, Read]:
+    return rows.order_by().values_list(Value(kind), said)
+
+
+def _rows(first: QuerySet[Any, Read], *others: QuerySet[Any, Read]) -> Iterable[Read]:
+    return first.union(*others, all=True)
