@@ -10,11 +10,14 @@ from django.utils import timezone
 
 from compliance.demo.files import rows
 from compliance.demo.food import load_food
+from compliance.demo.guardians import load_guardians
 from compliance.demo.kitchens import load_records
 from compliance.demo.people import load_allowances, load_children, load_classrooms, load_staff
+from compliance.demo.plans import load_plans
 from menus.models import Site
 from menus.services.servings import plan_servings
-from roster.models import Post, Role, User
+from roster.models import Post, Role, User, Verb
+from roster.record.together import as_one
 
 PASSWORD = "plain rice pudding"
 AHEAD = timedelta(weeks=4)
@@ -81,6 +84,7 @@ def _site_codes() -> list[str]:
     return [row["code"] for row in rows("sites.csv")]
 
 
+@as_one(Verb.RECORDED, "the invented school")
 def _load(today: date) -> None:
     sites = _load_sites()
     rooms = load_classrooms(sites)
@@ -88,6 +92,8 @@ def _load(today: date) -> None:
     load_food(sites, today=today, seen_by=staff["kitchen"])
     load_children(rooms, today=today, recorded_by=staff["nurse"])
     load_allowances(today=today, signed_by=staff["dietitian"])
+    load_plans(today=today, nurse=staff["nurse"])
+    load_guardians(password=PASSWORD)
 
 
 def _cooks() -> dict[str, User]:
@@ -107,8 +113,9 @@ def _load_sites() -> dict[str, Site]:
 
 
 def _sign_ins() -> list[SignIn]:
-    names = [row["username"] for row in rows("staff.csv")]
-    users = User.objects.filter(username__in=names).prefetch_related("posts__site", "posts__classroom__site")
+    names = [row["username"] for file in ("staff.csv", "guardians.csv") for row in rows(file)]
+    posts = ("posts__site", "posts__classroom__site", "posts__child")
+    users = User.objects.filter(username__in=names).prefetch_related(*posts)
     by_name = {user.username: user for user in users}
     return [_sign_in(by_name[name]) for name in names if name in by_name]
 
@@ -117,6 +124,8 @@ def _sign_in(user: User) -> SignIn:
     post = user.posts.all()[0]
     if post.classroom:
         place = f"{post.classroom.name}, {post.classroom.site.name}"
+    elif post.child:
+        place = str(post.child)
     else:
         place = post.site.name if post.site else "all sites"
     return SignIn(user.username, user.get_full_name(), post.get_role_display(), place)

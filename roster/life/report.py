@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from roster.access import children_to_report
+from roster.access import children_to_report, own_children
 from roster.kinds.days import SetDays
 from roster.kinds.kind import RestrictionKind
 from roster.models import Basis, Child, Restriction, Strictness, User
@@ -21,9 +21,12 @@ from roster.services import record_restriction
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What is reported: of one kind, each substance as a person confirmed it; `told` is what no check can look for."""
+    """What is reported: of one kind, each substance as a person confirmed it; `told` is what no check can look for.
 
-    kind: RestrictionKind
+    Where nobody has said the kind yet, `basis` says on whose word it rests.
+    """
+
+    kind: RestrictionKind | None
     substances: Sequence[str]
     strictness: str = Strictness.TRACE
     days: str = SetDays.EVERY
@@ -31,11 +34,18 @@ class Said:
     note: str = ""
     starts_on: date | None = None
     ends_on: date | None = None
+    basis: str = Basis.REPORTED
+
+    @property
+    def ground(self) -> str:
+        """On whose word it rests. A matter of health is reported, until a signed statement is held."""
+        basis = self.kind.basis if self.kind else self.basis
+        return Basis.REPORTED if basis in MEDICAL else basis
 
     @property
     def is_medical(self) -> bool:
         """Whether it rests on the child's health."""
-        return self.kind.basis in MEDICAL
+        return self.ground in MEDICAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +63,14 @@ def report(*, child: Child, said: Said, reported_by: User) -> Report:
     What is on record as strictly already is kept as it is; what is on record less strictly gets a stricter version.
     Raises PermissionDenied for a child about whom the person may not write, ValidationError when nothing is named.
     """
-    if not children_to_report(reported_by).filter(pk=child.pk).exists():
+    if not (children_to_report(reported_by) | own_children(reported_by)).filter(pk=child.pk).exists():
         raise PermissionDenied("You may write down reports about children of your own classes and sites only.")
+    return protect(child=child, said=said, reported_by=reported_by)
+
+
+@transaction.atomic
+def protect(*, child: Child, said: Said, reported_by: User | None) -> Report:
+    """As `report`, for a caller who has made sure that the person may tell of this child, such as after an incident."""
     if not said.substances and not said.told.strip():
         raise ValidationError(
             "Name at least one food or substance, or write what whoever serves the child is to see to.", code="nothing"
@@ -82,13 +98,13 @@ def _standing(child: Child, said: Said) -> dict[str, Restriction]:
 
 
 def _one(
-    child: Child, said: Said, substance: str, old: Restriction | None, reported_by: User
+    child: Child, said: Said, substance: str, old: Restriction | None, reported_by: User | None
 ) -> tuple[Restriction, bool]:
     if old is None:
         first: dict[str, Any] = {
-            "kind": said.kind.code,
+            "kind": said.kind.code if said.kind else "",
             "strictness": said.strictness,
-            "basis": Basis.REPORTED if said.is_medical else said.kind.basis,
+            "basis": said.ground,
             "days": said.days,
             "told": "" if substance else said.told.strip(),
             "note": said.note.strip(),

@@ -240,9 +240,10 @@ def test_a_refused_statement_leaves_no_scan_behind(cast: Cast) -> None:
     """Neither row nor file."""
     seen = newest(cast.kofi, "egg")
     received(cast, seen)
+    before = _files("statements")  # other tests of the process may have left some
     with pytest.raises(StaleVersion):
         received(cast, seen, scan=PAPER)
-    assert not list(_files("statements"))
+    assert _files("statements") == before
 
 
 def _files(folder: str) -> list[str]:

@@ -1,0 +1,32 @@
+"""The demo's guardians: each of the first child of a site who is kept from one substance by a signed statement."""
+
+from __future__ import annotations
+
+from django.contrib.auth.hashers import make_password
+
+from compliance.demo.files import Row, rows
+from roster.models import Basis, Child, Post, Role, User
+
+
+def load_guardians(*, password: str) -> None:
+    """Write the accounts, all with one password, and the post of each."""
+    hashed = make_password(password)
+    for row in rows("guardians.csv"):
+        user = User(
+            username=row["username"],
+            first_name=row["given_name"],
+            last_name=row["family_name"],
+            email=f"{row['username']}@example.org",
+            password=hashed,
+        )
+        user.full_clean()
+        user.save()
+        post = Post(user=user, role=Role.GUARDIAN, child=_child(row))
+        post.full_clean()
+        post.save()
+
+
+def _child(row: Row) -> Child:
+    here = Child.objects.filter(enrolments__classroom__site__code=row["site"])
+    kept = here.filter(restrictions__substance=row["substance"], restrictions__basis=Basis.STATEMENT)
+    return kept.order_by("pk")[0]
