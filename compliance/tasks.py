@@ -10,13 +10,18 @@ from celery import Task, shared_task
 from celery.signals import beat_init
 from django.utils import timezone
 
+from compliance.checks.escalation import escalate
+from compliance.checks.incidentmail import tell_of
 from compliance.checks.night import check_and_tell
+from compliance.checks.pointer import put_on_record
 from compliance.checks.recheck import checked_since, unread_changes
+from compliance.checks.retention import purge_all
 from compliance.checks.run import SiteBusy
 from compliance.checks.schedule import failed_lately, missed, schedule_all
-from compliance.models import Run
+from compliance.models import Incident, Run
 from menus.models import Site
 from menus.services.photos import discard_unused
+from roster.models import Child
 
 logger = logging.getLogger(__name__)
 
@@ -60,10 +65,37 @@ def catch_up() -> None:
 
 
 @shared_task
+def escalate_referrals() -> None:
+    """Tell those responsible of questions still open as their serving draws near."""
+    now = timezone.now()
+    for site in Site.objects.all():
+        escalate(site, now)
+
+
+@shared_task
 def discard_unused_photos() -> None:
     """Discard the photos of labels that were taken and never used."""
     count = discard_unused(now=timezone.now())
     logger.info("%s unused photos were discarded.", count)
+
+
+@shared_task
+def record_reading(child_id: int, by: int, read_at: str) -> None:
+    """Put on record that somebody read where a child's emergency papers are."""
+    put_on_record(Child.objects.get(pk=child_id), by, read_at)
+
+
+@shared_task
+def tell_of_incident(incident_id: int) -> None:
+    """Mail those who look after incidents of the site."""
+    sent = tell_of(Incident.objects.select_related("site").get(pk=incident_id))
+    logger.info("%s people were told of incident %s.", sent, incident_id)
+
+
+@shared_task
+def purge_record() -> None:
+    """Empty the entries of the record of actions that are past their time."""
+    logger.info("%s entries of the record were emptied.", purge_all(timezone.now()))
 
 
 @beat_init.connect

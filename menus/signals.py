@@ -9,3 +9,9 @@ from django.dispatch import Signal
 
 facts_changed = Signal()
 """Sent with `instance`: the label, recipe version, serving, accepted word or its end that is new."""
+
+rows_written = Signal()
+"""Sent with `site`, `made` and `withdrawn` (lists of ids) when rows of the sender's table were written many at once."""
+
+keys_rotated = Signal()
+"""Sent when the kept files were encrypted anew. Receivers do so with what else FILE_KEYS opens, and return how many."""

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from allauth.account.models import EmailAddress
+from allauth.mfa.models import Authenticator
+from allauth.socialaccount.models import SocialAccount, SocialApp, SocialToken
 from django import forms
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin as AccountAdmin
@@ -14,6 +17,8 @@ from roster.models import Allowance, Child, Classroom, Enrolment, Post, Restrict
 from roster.services import refuse_overlap
 
 admin.site.unregister(Group)  # what people may see follows from their posts alone
+for library_row in (EmailAddress, Authenticator, SocialApp, SocialAccount, SocialToken):
+    admin.site.unregister(library_row)  # secrets, and a second way to set up single sign-on: not for repair
 
 
 class PostsInline(admin.TabularInline):
@@ -91,7 +96,7 @@ class RestrictionAdmin(ReadOnlyAdmin):
 
 @admin.register(Allowance)
 class AllowanceAdmin(ReadOnlyAdmin):
-    list_display = ("restriction", "kind", "about", "term", "label", "starts_on", "ends_on", "withdrawn_at")
+    list_display = ("restriction", "kind", "about", "term", "label", "starts_on", "ends_on", "withdrawal")
     list_filter = ("kind",)
-    list_select_related = ("restriction__child", "label__product")
+    list_select_related = ("restriction__child", "label__product", "withdrawal")
     search_fields = ("restriction__child__family_name", "restriction__child__given_name", "restriction__substance")

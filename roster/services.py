@@ -122,6 +122,7 @@ def _said(restriction: Restriction) -> dict[str, Any]:
 
 
 def _refuse_stale(old: Restriction) -> None:
+    Restriction.objects.select_for_update().get(pk=old.pk)  # two versions at once must see each other
     newer = Restriction.objects.filter(replaces=old).select_related("recorded_by").first()
     if newer:
         raise StaleVersion(old, newer)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 from django.conf import settings
+from django.core.cache import cache
 from playwright.sync_api import Browser, sync_playwright
 
 from compliance.config import env
@@ -24,7 +25,16 @@ def pytest_configure() -> None:
     hypothesis.settings.load_profile("unhurried")
     reader.PATIENCE = 600
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.SECOND_FACTOR_ROLES = []  # tests of accounts turn it on
+    settings.ACCOUNT_RATE_LIMITS = {"login": None, "login_failed": None}
+    settings.MFA_RATE_LIMITS = {"webauthn_login": None}
     settings.STORAGES = settings.STORAGES | {"default": {"BACKEND": "django.core.files.storage.InMemoryStorage"}}
+
+
+@pytest.fixture(autouse=True)
+def _no_count_left_over() -> None:
+    """Requests are counted by the person's id, which the next test gives to somebody else."""
+    cache.clear()
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

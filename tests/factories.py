@@ -43,6 +43,7 @@ from roster.models import (
     Child,
     Classroom,
     Credential,
+    EmergencyPlan,
     Enrolment,
     Post,
     Program,
@@ -308,6 +309,21 @@ class RestrictionFactory(DjangoModelFactory[Restriction]):
     substance = "peanut"
     strictness = Strictness.TRACE
     basis = Basis.STATEMENT
+
+
+class EmergencyPlanFactory(DjangoModelFactory[EmergencyPlan]):
+    """A plan of today in the red binder, good for a year."""
+
+    class Meta:
+        model = EmergencyPlan
+
+    child = factory.SubFactory(ChildFactory)
+    plan_place = "Red binder, front office"
+    medication_place = "Cabinet by the sink"
+    call = "Mother, then grandfather; numbers on the plan"
+    dated = factory.LazyFunction(timezone.localdate)
+    review_on = factory.LazyAttribute(lambda plan: plan.dated + timedelta(days=365))
+    recorded_by = factory.SubFactory(UserFactory)
 
 
 class StatementFactory(DjangoModelFactory[Statement]):

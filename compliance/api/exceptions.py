@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from django.urls import path
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from compliance.api.page import Page, page
 from compliance.api.parts import (
+    OUTCOMES,
     STOPS,
     ChildOut,
     ClassroomOut,
@@ -23,9 +24,11 @@ from compliance.api.problems import refusals
 from compliance.api.query import ClassroomField, DaysQuery, SiteField
 from compliance.api.view import View, person
 from compliance.checks.coverage import coverage
-from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
+from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions, find_lifted
 from compliance.checks.reasons import OUTCOME_OF_CODE
+from compliance.checks.seen_to import with_seen_to
 from compliance.rules.register import RULES
+from compliance.rules.values import Outcome
 from menus.models import Meal
 from menus.models.substance import validate_substance
 from roster.access import visible_sites
@@ -57,11 +60,25 @@ class ExceptionOut(serializers.Serializer[ExceptionRow]):
     strictness = strictness_field(source="restriction.strictness")
     outcome = serializers.ChoiceField(STOPS, source="outcome.code")
     reasons = ReasonOut(many=True)
+    allowance_applied = serializers.SerializerMethodField()
     waits_for = serializers.ListField(
         child=serializers.CharField(),
         help_text="What licensed staff have to settle first; a child's exceptions with the same wait for one answer.",
     )
+    seen_to = serializers.ListField(
+        child=serializers.CharField(), help_text="What no check looks for and people see to; it names no condition."
+    )
     run = RunStamp(help_text="The run whose verdict this is.")
+
+    @extend_schema_field(serializers.BooleanField(help_text="An allowance makes the outcome milder; see `reasons`."))
+    def get_allowance_applied(self, row: ExceptionRow) -> bool:
+        return bool(row.lifted)
+
+
+class LiftedOut(ExceptionOut):
+    """Where an allowance is all that stands between child and dish: nothing else was found."""
+
+    outcome = serializers.ChoiceField(OUTCOMES, source="outcome.code")
 
 
 class ExceptionPage(Page):
@@ -69,6 +86,9 @@ class ExceptionPage(Page):
 
     coverage = CoverageOut(many=True)
     results = ExceptionOut(many=True)
+    lifted = LiftedOut(
+        many=True, help_text="No exceptions, since a signed allowance applies. Not counted, all at once."
+    )
 
 
 class Exceptions(View):
@@ -92,9 +112,11 @@ class Exceptions(View):
             substance=asked.get("substance", ""),
             rule=asked.get("rule", ""),
         )
-        rows = find_exceptions(person(request), wanted)
+        rows = with_seen_to(find_exceptions(person(request), wanted))
         covered = coverage([site] if site else visible_sites(person(request)), first, last)
-        return Response(ExceptionPage({**page(request, rows, asked, *SHOWN), "coverage": covered}).data)
+        lifted = [row for row in find_lifted(person(request), wanted) if row.outcome is Outcome.NONE_FOUND]
+        answer = {**page(request, rows, asked, *SHOWN), "coverage": covered, "lifted": with_seen_to(lifted)}
+        return Response(ExceptionPage(answer).data)
 
 
 urls = [path("exceptions/", Exceptions.as_view(), name="api-exceptions")]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from http import HTTPStatus
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from rest_framework import exceptions, serializers
 from rest_framework.exceptions import ErrorDetail
@@ -23,11 +24,12 @@ MEND = {
     "required": "Add it; the schema says what it may hold.",
     "null": "Leave it out, or give it a value.",
     "blank": "Leave it out, or give it a value.",
+    "throttled": "Nothing was checked or saved: do not serve meanwhile what was asked about.",
     "does_not_exist": "Name one that your posts reach.",
 }
 """How to mend what the framework refuses, by its own code; errors of ours say it themselves."""
 
-CSRF = "Send the value of the cookie csrftoken in the header X-CSRFToken."
+CSRF = f"Send the value of the cookie {settings.CSRF_COOKIE_NAME} in the header X-CSRFToken."
 
 
 class ProblemItem(serializers.Serializer[Any]):

@@ -18,10 +18,10 @@ from compliance.api.parts import ClassroomOut, SubstanceOut, strictness_field
 from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
-from roster.access import has_role, visible_classrooms
-from roster.models import Basis, Child, Classroom, Enrolment, Restriction, Role
+from roster.access import may, visible_classrooms
+from roster.models import Basis, Child, Classroom, Enrolment, Restriction
+from roster.permits import Act, Thing
 
-MAY_READ_BASIS = (Role.LICENSED, Role.ADMINISTRATOR)
 """A basis may tell of a family's faith or a child's illness; who hands out food does not need it."""
 
 SHOWN = ("discreet", "expired", "reported", "decides")
@@ -63,11 +63,22 @@ class RosterChild(serializers.Serializer[Any]):
     id = serializers.IntegerField(source="pk")
     name = serializers.CharField(source="__str__")
     restrictions = serializers.SerializerMethodField()
+    seen_to = serializers.SerializerMethodField()
 
     @extend_schema_field(RestrictionOut(many=True))
     def get_restrictions(self, child: Any) -> Any:
-        held = [each for each in child.in_force if each.holds_on(self.context["day"])]
-        return [RestrictionOut(each, context=self.context).data for each in held]
+        return [RestrictionOut(each, context=self.context).data for each in self._held(child) if each.substance]
+
+    @extend_schema_field(
+        serializers.ListField(
+            child=serializers.CharField(), help_text="What no check looks for and people see to; it names no condition."
+        )
+    )
+    def get_seen_to(self, child: Any) -> list[str]:
+        return [each.told for each in self._held(child) if not each.substance]
+
+    def _held(self, child: Any) -> list[Restriction]:
+        return [each for each in child.standing if each.holds_on(self.context["day"])]
 
 
 class ChildrenPage(Page):
@@ -109,15 +120,15 @@ class Children(View):
         asked, now = ChildrenQuery.of(request), timezone.now()
         day = asked.get("day") or now.astimezone(classroom.site.zone).date()
         rows = page(request, _enrolled(classroom, day, now), asked, *SHOWN)
-        basis = has_role(person(request), *MAY_READ_BASIS, site=classroom.site)
+        basis = may(person(request), Thing.BASIS, Act.READ, site=classroom.site)
         shown = ChildrenPage({**rows, "day": day, "classroom": classroom}, context={"basis": basis, "day": day})
         return Response(shown.data)
 
 
 def _enrolled(classroom: Classroom, day: date, at: datetime) -> QuerySet[Child]:
     enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
-    in_force = Prefetch("restrictions", Restriction.objects.in_force(day, day, at), to_attr="in_force")
-    return Child.objects.filter(pk__in=enrolled.values("child")).prefetch_related(in_force)
+    standing = Prefetch("restrictions", Restriction.objects.standing(day, day, at), to_attr="standing")
+    return Child.objects.filter(pk__in=enrolled.values("child")).prefetch_related(standing)
 
 
 urls = [

@@ -8,8 +8,9 @@ from django.urls import reverse
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from compliance.api.parts import OUTCOMES, ClassroomOut, ReasonOut, SubstanceOut, strictness_field
-from compliance.checks.reasons import Reason, reasons
+from compliance.api.parts import OUTCOMES, ChildOut, ClassroomOut, ReasonOut, SubstanceOut, strictness_field
+from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
+from compliance.checks.seen_to import seen_to_at
 from compliance.models import TreatCheck
 from compliance.web.cautions import CAUTIONS
 from menus.models import Label
@@ -33,11 +34,17 @@ class TreatFinding(serializers.Serializer[Any]):
     strictness = strictness_field()
     outcome = serializers.ChoiceField(OUTCOMES)
     reasons = serializers.SerializerMethodField()
+    allowance_applied = serializers.SerializerMethodField()
 
     @extend_schema_field(ReasonOut(many=True))
     def get_reasons(self, row: dict[str, Any]) -> Any:
         found: list[Reason] = reasons(row["findings"])
         return ReasonOut(found, many=True).data
+
+    @extend_schema_field(serializers.BooleanField(help_text="An allowance makes the outcome milder; see `reasons`."))
+    def get_allowance_applied(self, row: dict[str, Any]) -> bool:
+        outcome = OUTCOME_OF_CODE[row["outcome"]]
+        return any(each.allowed and each.outcome > outcome for each in reasons(row["findings"]))
 
 
 class Offer(serializers.Serializer[Any]):
@@ -112,6 +119,13 @@ class TreatOut(serializers.ModelSerializer[TreatCheck]):
         return len({row["child_id"] for outcome in ("withhold", "refer") for row in check.result[outcome]})
 
 
+class SeenToOut(serializers.Serializer[Any]):
+    """What no check looks for: “none found” does not cover it, and people see to it."""
+
+    child = ChildOut()
+    told = serializers.CharField(help_text="It names no condition.")
+
+
 class TreatWhole(TreatOut):
     """One treat check with every finding, as it was given at the time."""
 
@@ -124,6 +138,7 @@ class TreatWhole(TreatOut):
     )
     by_age = ByAge(many=True, source="result.by_age")
     offers = Offer(many=True, source="result.offers")
+    seen_to = serializers.SerializerMethodField()
     cautions = serializers.SerializerMethodField()
 
     class Meta(TreatOut.Meta):
@@ -136,8 +151,13 @@ class TreatWhole(TreatOut):
             "none_found",
             "by_age",
             "offers",
+            "seen_to",
             "cautions",
         )
+
+    @extend_schema_field(SeenToOut(many=True))
+    def get_seen_to(self, check: TreatCheck) -> Any:
+        return SeenToOut(seen_to_at(check), many=True).data
 
     def get_cautions(self, check: TreatCheck) -> list[str]:
         return [CAUTIONS[name] for name in SHOWN]

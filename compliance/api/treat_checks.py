@@ -7,7 +7,9 @@ from django.urls import path, reverse
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.throttling import UserRateThrottle
 
+from compliance.api.limits import TreatLimit
 from compliance.api.page import Page, page
 from compliance.api.problems import refusals
 from compliance.api.query import ClassroomField, PageQuery
@@ -32,6 +34,8 @@ class TreatPage(Page):
 
 class TreatChecks(View):
     """The treat checks of the classes that one may look into."""
+
+    throttle_classes = (UserRateThrottle, TreatLimit)
 
     @extend_schema(
         operation_id="treat_checks_list",

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from compliance.checks.coverage import nearest_day
-from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
+from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions, find_lifted
+from compliance.checks.facts import Facts
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from menus.models import Serving, Site
@@ -52,3 +53,19 @@ def serving_exceptions(user: User | None, serving: Serving) -> list[ExceptionRow
     """Return the exceptions of one serving."""
     asked = ExceptionFilter(serving.date, serving.date, site=serving.site)
     return [row for row in find_exceptions(user, asked) if row.serving.pk == serving.pk]
+
+
+def serving_lifted(user: User | None, serving: Serving) -> list[ExceptionRow]:
+    """Return where an allowance makes an outcome of one serving milder."""
+    asked = ExceptionFilter(serving.date, serving.date, site=serving.site)
+    return [row for row in find_lifted(user, asked) if row.serving.pk == serving.pk]
+
+
+def lifted_at_meal(facts: Facts, day: date, meal: str) -> list[tuple[str, int]]:
+    """Return the dishes of a meal, wherever they are eaten, for which allowances count, each with how many children."""
+    children: dict[str, set[int]] = {}
+    for site in {each.site for each in [*facts.servings, *facts.others] if (each.date, each.meal) == (day, meal)}:
+        for row in find_lifted(None, ExceptionFilter(day, day, site=site)):
+            if row.serving.meal == meal:
+                children.setdefault(row.dish, set()).add(row.child.pk)
+    return [(dish, len(found)) for dish, found in sorted(children.items())]

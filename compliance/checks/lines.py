@@ -66,6 +66,6 @@ def _settled_by(row: ExceptionRow) -> tuple[object, ...]:
 def _asked(row: ExceptionRow, newest: dict[Key, Referral]) -> tuple[tuple[str, Referral | None], ...]:
     questions: dict[str, Referral | None] = {}
     for reason in row.open_reasons:
-        subject = subject_of(reason, row.restriction, row.food(reason))
+        subject = subject_of(reason, row.restriction.substance, row.food(reason))
         questions[asked(row, reason)] = newest.get((row.restriction.chain, subject))
     return tuple(questions.items())

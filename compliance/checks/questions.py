@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from compliance.checks.reasons import Reason
 from compliance.models import Referral
 from compliance.rules.values import Outcome
-from menus.labels.evidence import BY_WORD, STANDING
+from menus.labels.evidence import BY_WORD, STANDING, Kind
 from menus.models import Site
 from menus.substances.catalogue import Catalogue
 from roster.models import Restriction, User
@@ -27,6 +27,7 @@ class Question:
     reason: Reason
     food: str
     needed_by: date
+    needed_at: datetime | None = None  # the moment, where it is known
 
     @property
     def key(self) -> Key:
@@ -41,7 +42,7 @@ class Question:
     @property
     def subject(self) -> str:
         """What the question is about: while it is open, or its answer holds, the same is not asked again."""
-        return subject_of(self.reason, self.restriction, self.food)
+        return subject_of(self.reason, self.restriction.substance, self.food)
 
     @property
     def is_by_word(self) -> bool:
@@ -49,11 +50,14 @@ class Question:
         return self.reason.kind in BY_WORD
 
 
-def subject_of(reason: Reason, restriction: Restriction, food: str) -> str:
-    """Return what has to be settled for the reason to fall away; the same text for whatever one answer settles."""
+def subject_of(reason: Reason, avoided: str, food: str) -> str:
+    """Return what has to be settled for the reason to fall away; the same text for whatever one answer settles.
+
+    `avoided` is the substance of the child's restriction.
+    """
     if reason.kind in BY_WORD:
         # Once for gluten, not once each for barley and wheat: who knows the child's restriction answers for it whole.
-        return f"{reason.kind}:{restriction.substance}:{reason.term}"
+        return f"{reason.kind}:{avoided}:{reason.term}"
     if reason.kind in STANDING:
         return f"{reason.kind}:{reason.substance}"
     for link in ("label", "product", "recipe"):
@@ -69,7 +73,7 @@ def is_open(reason: Reason) -> bool:
 
 def referral_of(same: Sequence[Question], asked_by: User | None) -> Referral:
     """Return one referral, not yet stored, for questions with one key. It names all that an answer will cover."""
-    first = min(same, key=lambda each: each.needed_by)
+    first = earliest(same)
     reason, restriction = first.reason, first.restriction
     return Referral(
         child_id=restriction.child_id,
@@ -85,8 +89,14 @@ def referral_of(same: Sequence[Question], asked_by: User | None) -> Referral:
         label_id=int(reason.label_id) if reason.label_id else None,
         words="; ".join(dict.fromkeys(each.reason.words for each in same if each.reason.words)),
         needed_by=first.needed_by,
+        needed_at=first.needed_at,
         asked_by=asked_by,
     )
+
+
+def earliest(same: Iterable[Question]) -> Question:
+    """Return the one that is needed first; on one day those with a moment come after those of the whole day."""
+    return min(same, key=lambda each: (each.needed_by, each.needed_at is not None, each.needed_at))
 
 
 def _title(first: Question) -> str:
@@ -104,6 +114,8 @@ def _sentence(first: Question, same: Iterable[Question]) -> str:
             f"child who must avoid {avoided} have foods whose labels say “{first.reason.term}”?"
         )
     told = " ".join(dict.fromkeys(each.reason.sentence for each in same))
+    if first.reason.kind == Kind.SAME_MEAL:
+        return f"{told} May this one be served at such a meal? None of what is named beside it may be served then."
     return f"{told} May a child who must avoid {avoided} have it?"
 
 

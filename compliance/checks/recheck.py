@@ -17,7 +17,7 @@ from compliance.checks.load import load
 from compliance.models import Run, RunRestriction
 from menus.models import KitchenEvent, Label, PlanStep, Serving, Site
 from menus.services.servings import out_of_step
-from roster.models import Allowance, Enrolment, Restriction
+from roster.models import Allowance, AllowanceWithdrawal, Child, Enrolment, Restriction
 
 
 def sites_touched(fact: Model) -> QuerySet[Site]:
@@ -25,7 +25,9 @@ def sites_touched(fact: Model) -> QuerySet[Site]:
     match fact:
         case Enrolment():
             return Site.objects.filter(classrooms=fact.classroom_id)
-        case Restriction() | Allowance():
+        case Child():
+            return Site.objects.filter(classrooms__enrolments__child=fact.pk).distinct()
+        case Restriction() | Allowance() | AllowanceWithdrawal():
             return Site.objects.filter(classrooms__enrolments__child=fact.child_id).distinct()
         case Serving():
             return _beside(fact.site_id)

@@ -15,6 +15,7 @@ from compliance.checks.children import Period, children_at, periods
 from compliance.checks.codec import fingerprint, type_json
 from compliance.checks.facts import Facts
 from compliance.checks.load import load, reload
+from compliance.checks.meals import with_meals
 from compliance.checks.prepare import prepared
 from compliance.checks.referrals import open_referrals
 from compliance.checks.store import store
@@ -25,6 +26,8 @@ from compliance.rules.values import RestrictionType, Verdict
 from menus.kitchen.recipes import Pieces
 from menus.models import Serving, Site
 from menus.services.servings import plan_servings
+from roster.models import Verb
+from roster.record.together import as_one
 
 LEASE = timedelta(hours=1)
 """A run that has been running longer was cut off; the next one may begin."""
@@ -113,7 +116,7 @@ def _carry_out(run: Run, progress: Progress) -> Run:
     plan_servings(site=run.site, first=max(run.first_day, _today(run)), last=run.last_day)
     facts = load(run.site, run.first_day, run.last_day, run.as_of)
     result = _evaluate(facts, run, progress)
-    with transaction.atomic():
+    with transaction.atomic(), as_one(Verb.CHECKED, run, site=run.site, trigger=run.trigger) as entry:
         _hold(run)
         run.inputs = facts.inputs | {"rules": [rule.id for rule in RULES]}
         run.result_hash = result.hash
@@ -127,6 +130,7 @@ def _carry_out(run: Run, progress: Progress) -> Run:
         run.state = Run.State.COMPLETE
         run.finished_at = timezone.now()
         run.save()
+        entry.said |= {"first": run.first_day, "last": run.last_day, "counts": run.counts, "result": run.result_hash}
     progress("stored", 1, 1)
     return run
 
@@ -147,17 +151,17 @@ def _says_the_same(earlier: Run, run: Run) -> bool:
 
 
 def _evaluate(facts: Facts, run: Run, progress: Progress) -> Result:
-    dishes: dict[DishKey, Pieces] = {}
-    served: dict[Serving, DishKey] = {}
-    for serving, pieces in prepared(facts, _today(run)).items():
-        if serving.date < run.first_day:
-            continue  # looked at only for what it left on the equipment
-        key = dish_key(serving.recipe_id, pieces)
-        served[serving] = key
-        dishes[key] = pieces
     children = children_at(run.site, run.first_day, run.last_day)
     spans = periods(children, run.first_day, run.last_day, run.as_of)
     types = dict.fromkeys(period.type for period in spans)
+    # What came before the first day is looked at only for what it left on the equipment.
+    ahead = {each: pieces for each, pieces in prepared(facts, _today(run)).items() if each.date >= run.first_day}
+    dishes: dict[DishKey, Pieces] = {}
+    served: dict[Serving, DishKey] = {}
+    for serving, pieces in with_meals(ahead, types).items():
+        key = dish_key(serving.recipe_id, pieces)
+        served[serving] = key
+        dishes[key] = pieces
     verdicts: dict[tuple[DishKey, RestrictionType], Verdict] = {}
     for done, (key, pieces) in enumerate(dishes.items(), start=1):
         verdicts.update(judge_all({key: pieces}, types))

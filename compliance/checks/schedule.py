@@ -38,12 +38,6 @@ def schedule_site(*, site: Site) -> None:
     )
 
 
-@transaction.atomic
-def unschedule_site(*, site: Site) -> None:
-    """Let beat forget the site."""
-    PeriodicTask.objects.filter(name=_name(site)).delete()
-
-
 def schedule_all() -> None:
     """Bring every site's row in step with the settings, which may have changed since the last start."""
     for site in Site.objects.all():

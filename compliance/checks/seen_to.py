@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
-from roster.models import Child, Restriction
+from compliance.checks.exceptions import ExceptionRow
+from compliance.models import TreatCheck
+from roster.models import Child, Enrolment, Restriction
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +20,29 @@ class SeenTo:
 
     child: Child
     told: str
+
+
+def seen_to_at(check: TreatCheck) -> list[SeenTo]:
+    """Return what people see to for the class of a treat check, on its day, as known at its answer. One query."""
+    day = check.served_at.astimezone(check.classroom.site.zone).date()
+    there = Enrolment.objects.on(day).filter(classroom=check.classroom_id)
+    children = Child.objects.filter(pk__in=there.order_by().values("child"))
+    return seen_to(children, day, datetime.fromisoformat(check.result["as_of"]))
+
+
+def with_seen_to(rows: Sequence[ExceptionRow]) -> list[ExceptionRow]:
+    """Return the exceptions with what else people see to for each child on the day. One query, when there are any."""
+    if not rows:
+        return []
+    first, last = min(row.date for row in rows), max(row.date for row in rows)
+    standing = Restriction.objects.standing(first, last, timezone.now()).filter(substance="")
+    found: dict[int, list[Restriction]] = {}
+    for each in standing.filter(child__in={row.child.pk for row in rows}).order_by("pk"):
+        found.setdefault(each.child_id, []).append(each)
+    return [
+        replace(row, seen_to=tuple(each.told for each in found.get(row.child.pk, []) if each.holds_on(row.date)))
+        for row in rows
+    ]
 
 
 def seen_to(children: QuerySet[Child], day: date, at: datetime) -> list[SeenTo]:

@@ -14,7 +14,9 @@ from compliance.checks.age import Births, births_in, food_notices
 from compliance.checks.children import Period, periods
 from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
+from compliance.checks.pageread import read_of_treat
 from compliance.checks.reasons import reasons
+from compliance.checks.recorded import answered
 from compliance.checks.referrals import Question, ask
 from compliance.checks.table import from_the_table, table_events
 from compliance.models import TreatCheck
@@ -27,7 +29,8 @@ from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
 from roster.access import visible_classrooms
-from roster.models import Child, Classroom, Enrolment, User
+from roster.models import Child, Classroom, Enrolment, User, Verb
+from roster.record.together import as_one
 
 MAX_OFFERS = 6
 
@@ -68,6 +71,8 @@ def check_treat(
             "Say what the food is, in a word or two, so that others can find this check.", code="food"
         )
     day = served_at.astimezone(classroom.site.zone).date()
+    # Before anything is read: what is recorded while this runs may be in the answer, and the page says so all the same.
+    read = read_of_treat(classroom, day, label)
     lexicon = lexicon_at(timezone.now())
     carried = _from_the_table(classroom, served_at, day, lexicon)
     itself = food_evidence(food, label, home_made=home_made, on=day, lexicon=lexicon, classroom=classroom)
@@ -77,6 +82,7 @@ def check_treat(
     verdicts = _judge({period.type for period in class_periods}, pieces)
     births = births_in(classroom, day)
     result = _result(class_periods, verdicts, births)
+    result["read"] = read
     result["offers"] = _offers(classroom, verdicts.keys(), births, day, lexicon, carried)
     result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site, lexicon)]
     check = TreatCheck(
@@ -90,8 +96,11 @@ def check_treat(
         result=result,
     )
     check.full_clean()
-    check.save()
-    ask(_questions(check, class_periods, verdicts, day), asked_by=user)
+    with as_one(Verb.CHECKED, "treat", site=classroom.site, by=user.pk) as entry:
+        check.save()
+        ask(_questions(check, class_periods, verdicts, day), asked_by=user)
+        entry.subject = check
+        entry.said |= {"classroom": classroom.pk, "label": label and label.pk, **answered(check)}
     return check
 
 
@@ -175,7 +184,7 @@ def _questions(
     check: TreatCheck, found: list[Period], verdicts: dict[RestrictionType, Verdict], day: date
 ) -> list[Question]:
     return [
-        Question(period.restriction, check.classroom.site, reason, check.food, day)
+        Question(period.restriction, check.classroom.site, reason, check.food, day, check.served_at)
         for period in found
         if verdicts[period.type].outcome is Outcome.REFER
         for reason in reasons([finding_json(finding) for finding in verdicts[period.type].findings])

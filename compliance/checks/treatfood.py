@@ -13,7 +13,8 @@ from compliance.checks.treat import check_treat
 from compliance.models import TreatCheck
 from menus.models import Label, Product
 from menus.services.treats import record_treat
-from roster.models import Classroom, User
+from roster.models import Classroom, User, Verb
+from roster.record.together import as_one
 
 Source = TreatCheck.Source
 
@@ -61,16 +62,17 @@ def check_said(*, user: User, classroom: Classroom, served_at: datetime, said: S
     Raises LabelWanted or FoodWanted when there is nothing to check yet, and whatever `record_treat` and `check_treat`
     raise.
     """
-    source, food, label = _named(said, classroom, user)
-    return check_treat(
-        user=user,
-        classroom=classroom,
-        served_at=served_at,
-        source=source,
-        food=food,
-        label=label,
-        home_made=said.home_made,
-    )
+    with as_one(Verb.CHECKED, "treat", site=classroom.site, by=user.pk):
+        source, food, label = _named(said, classroom, user)
+        return check_treat(
+            user=user,
+            classroom=classroom,
+            served_at=served_at,
+            source=source,
+            food=food,
+            label=label,
+            home_made=said.home_made,
+        )
 
 
 def _named(said: Said, classroom: Classroom, user: User) -> tuple[TreatCheck.Source, str, Label | None]:

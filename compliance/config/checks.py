@@ -10,6 +10,7 @@ from django.core.checks import CheckMessage, Error, Warning
 from django.core.exceptions import ImproperlyConfigured
 from django.core.files.storage import default_storage
 
+from compliance.checks.retention import LEAST_DAYS
 from menus.sealed import SealedStorage
 
 
@@ -47,6 +48,13 @@ def _wrong() -> Iterator[CheckMessage]:
                 hint="Set it to 1 or more.",
                 id="compliance.E002",
             )
+    if settings.RECORD_KEEP_DAYS and settings.RECORD_KEEP_DAYS < LEAST_DAYS:
+        yield Error(
+            f"RECORD_KEEP_DAYS is {settings.RECORD_KEEP_DAYS}, and the record of actions is kept {LEAST_DAYS} days at "
+            "least: so long may a claim for meals be looked into.",
+            hint=f"Set it to {LEAST_DAYS} or more, or leave it out to keep the record for ever.",
+            id="compliance.E005",
+        )
     if not settings.SITE_ADDRESS.startswith(("http://", "https://")):
         yield Error(
             f"SITE_ADDRESS is {settings.SITE_ADDRESS!r}, so the links in mails would lead nowhere.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -38,6 +39,14 @@ def number(name: str, default: int) -> int:
         raise ImproperlyConfigured(
             f"{name} is {value!r}, which is not a whole number. Set it to digits only."
         ) from None
+
+
+def rate(name: str, default: str) -> str:
+    """Return the variable as so many a time, such as 30/min; anything else stops start-up."""
+    value = os.environ.get(name, default).strip()
+    if not re.fullmatch(r"[1-9]\d*/(second|min|hour|day)", value):
+        raise ImproperlyConfigured(f"{name} is {value!r}. Say how many in which time, such as 30/min or 600/hour.")
+    return value
 
 
 def words(name: str) -> list[str]:

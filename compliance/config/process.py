@@ -92,8 +92,10 @@ def _serve_pages(host: str, port: int) -> None:
     sockets: dict[int, Any] = {}
     proxy: dict[str, Any] = {}
     if settings.BEHIND_HTTPS:
-        # Else waitress drops the header by which Django knows that the browser spoke HTTPS to the proxy.
-        proxy = {"trusted_proxy": "*", "trusted_proxy_headers": {"x-forwarded-proto"}}
+        # Else waitress drops the headers by which Django knows that the browser spoke HTTPS to the proxy, and where it
+        # is. Of several addresses the last counts: the one that the proxy has seen itself.
+        headers = {"x-forwarded-proto", "x-forwarded-for"}
+        proxy = {"trusted_proxy": "*", "trusted_proxy_count": 1, "trusted_proxy_headers": headers}
     try:
         server = waitress.create_server(
             application,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
+from datetime import timedelta
 from pathlib import Path
 from uuid import uuid4
 
@@ -13,6 +14,7 @@ from csp.constants import NONCE, NONE, SELF
 from django.core.management.utils import get_random_secret_key
 
 from compliance.config import env
+from compliance.config.sso import single_sign_on
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 DATA_DIR = Path(env.text("DATA_DIR", str(BASE_DIR / ".data")))
@@ -54,6 +56,12 @@ INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "django.contrib.humanize",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.socialaccount",
+    "allauth.socialaccount.providers.openid_connect",
+    "axes",
     "csp",
     "django_htmx",
     "rest_framework",
@@ -66,6 +74,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "compliance.config.browser_rights.browser_rights",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -73,11 +82,16 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "compliance.config.second_factor.SecondFactor",
+    "compliance.web.gatekeeper.Gatekeeper",
     "compliance.config.acting.acting",
     "compliance.config.no_store.no_store",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "compliance.config.session_end.session_end",
+    "allauth.account.middleware.AccountMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "compliance.config.urls"
@@ -134,6 +148,54 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 PASSWORD_RESET_TIMEOUT = env.number("INVITATION_SECONDS", 24 * 3600)
 
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "allauth.account.auth_backends.AuthenticationBackend",
+]
+ACCOUNT_ADAPTER = "compliance.web.accounts_adapter.AccountAdapter"
+ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_EMAIL_VERIFICATION = "none"  # an account comes by invitation: whoever opened the link has the address
+ACCOUNT_SESSION_REMEMBER = False
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 600
+# Beside the lock below, which counts for one name from one address: one address (a whole school may be behind it at
+# half past seven), and one name from anywhere.
+ACCOUNT_RATE_LIMITS = {"login": "120/m/ip", "login_failed": "60/m/ip,50/h/key"}
+
+SECOND_FACTOR_ROLES = env.text("SECOND_FACTOR_ROLES", "licensed,administrator,auditor").replace(",", " ").split()
+"""Who must have a second factor; whoever may repair must as well. Empty: nobody, for the demo and for tests alone."""
+MFA_ADAPTER = "compliance.web.accounts_adapter.FactorAdapter"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_TOTP_ISSUER = "Menu compliance"
+MFA_TOTP_TOLERANCE = 1  # one step back and forth, as RFC 6238 section 5.2 recommends, for clocks that are not exact
+MFA_RECOVERY_CODES_SHOW_ONCE = True
+MFA_ALLOW_UNVERIFIED_EMAIL = True
+
+SIGN_IN_TRIES = env.number("SIGN_IN_TRIES", 5)
+SIGN_IN_PAUSE_MINUTES = env.number("SIGN_IN_PAUSE_MINUTES", 15)
+SIGN_IN_KEPT_DAYS = env.number("SIGN_IN_KEPT_DAYS", 180)
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = SIGN_IN_TRIES
+AXES_COOLOFF_TIME = timedelta(minutes=SIGN_IN_PAUSE_MINUTES)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # so that the end of the pause can be told
+AXES_RESET_ON_SUCCESS = True
+AXES_USERNAME_CALLABLE = "roster.accounts.locks.name_tried"
+AXES_LOCKOUT_CALLABLE = "compliance.web.lockout.locked_out"
+AXES_DISABLE_ACCESS_LOG = True  # the sign-in history is our own, and shorter
+AXES_ENABLE_ADMIN = False
+AXES_VERBOSE = False
+
+SSO_ISSUER = env.text("SSO_ISSUER").rstrip("/")
+SSO_NAME = env.text("SSO_NAME", "single sign-on")
+SOCIALACCOUNT_ADAPTER = "compliance.web.sso.SingleSignOnAdapter"
+SOCIALACCOUNT_EMAIL_VERIFICATION = "none"
+SOCIALACCOUNT_LOGIN_ON_GET = True  # a form that leads to another host is stopped by our content policy; a link is not
+SOCIALACCOUNT_PROVIDERS = single_sign_on(
+    issuer=SSO_ISSUER,
+    name=SSO_NAME,
+    client_id=env.text("SSO_CLIENT_ID"),
+    secret=env.text("SSO_CLIENT_SECRET"),
+)
+
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = env.text("TIME_ZONE", "UTC")
 USE_I18N = True
@@ -164,11 +226,16 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
 FILE_UPLOAD_MAX_MEMORY_SIZE = 12_582_912
 IMPORT_MAX_BYTES = env.number("IMPORT_MAX_BYTES", 5_000_000)
 IMPORT_MAX_ROWS = env.number("IMPORT_MAX_ROWS", 50_000)
+UP_TO_DATE_SECONDS = env.number("UP_TO_DATE_SECONDS", 45)
+ROSTER_END_DATE_INCLUSIVE = env.flag("ROSTER_END_DATE_INCLUSIVE", default=True)
 
+SESSION_COOKIE_AGE = 12 * 3600  # at the longest; roster/accounts/data/sessions.csv ends most of them earlier
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 BEHIND_HTTPS = env.flag("BEHIND_HTTPS", default=False)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS
+if BEHIND_HTTPS:  # a name that browsers keep to this host and to HTTPS (RFC 6265bis, cookie name prefixes)
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SECURE_HSTS_SECONDS = env.number("HSTS_SECONDS", 31_536_000 if BEHIND_HTTPS else 0)
 SECURE_REDIRECT_EXEMPT = [r"^healthz$"]  # asked from inside, without the proxy
 if BEHIND_HTTPS:
@@ -185,7 +252,7 @@ CONTENT_SECURITY_POLICY = {
         "img-src": [SELF, "data:"],
         "media-src": [SELF],
         "object-src": [NONE],
-        "base-uri": [SELF],
+        "base-uri": [NONE],
         "form-action": [SELF],
         "frame-ancestors": [NONE],
     }
@@ -193,14 +260,17 @@ CONTENT_SECURITY_POLICY = {
 
 REST_FRAMEWORK = {
     # DRF views pass by LoginRequiredMiddleware and are open unless this says otherwise.
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PERMISSION_CLASSES": ["compliance.api.permission.HoldsPost"],
     "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
-    # Counted in each process: it stops a client that runs wild, not an attacker.
-    "DEFAULT_THROTTLE_RATES": {"user": "600/min"},
+    "DEFAULT_THROTTLE_RATES": {
+        "user": env.rate("RATE_API", "600/min"),
+        "treat": env.rate("RATE_TREAT", "30/min"),
+        "search": env.rate("RATE_SEARCH", "120/min"),
+    },
     "EXCEPTION_HANDLER": "compliance.api.problems.handle",
 }
 SPECTACULAR_SETTINGS = {
@@ -208,7 +278,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Treat checks, servings, exceptions and rosters. An information aid: a licensed person decides.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
-    "SERVE_PERMISSIONS": ["compliance.api.view.HoldsPost"],
+    "SERVE_PERMISSIONS": ["compliance.api.permission.HoldsPost"],
     "OAS_VERSION": "3.1.0",
     "ENUM_NAME_OVERRIDES": {
         "OutcomeEnum": "compliance.api.parts.OUTCOMES",
@@ -218,6 +288,16 @@ SPECTACULAR_SETTINGS = {
 
 CELERY_BROKER_URL = env.text("CELERY_BROKER_URL", "memory://localhost")
 ONE_PROCESS = CELERY_BROKER_URL.startswith("memory://")
+if CELERY_BROKER_URL.startswith(("redis://", "rediss://", "valkey://", "valkeys://")):
+    # Else each process counts by itself, which is right where there is one.
+    CACHES = {
+        "default": {
+            "BACKEND": "compliance.config.cache.SharedCounts",
+            "LOCATION": CELERY_BROKER_URL.replace("valkey", "redis", 1),
+            "KEY_PREFIX": "counts",
+            "OPTIONS": {"socket_connect_timeout": 1, "socket_timeout": 1},
+        }
+    }
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_RESULT_EXPIRES = None  # there are no results, so beat need not schedule their removal
 CELERY_TASK_ACKS_LATE = True
@@ -226,8 +306,13 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULER = "django_celery_beat.schedulers:DatabaseScheduler"
 CELERY_BEAT_SCHEDULE = {
     "catch up": {"task": "compliance.tasks.catch_up", "schedule": 300},
+    "escalate referrals": {"task": "compliance.tasks.escalate_referrals", "schedule": 600},
     "discard unused photos": {"task": "compliance.tasks.discard_unused_photos", "schedule": 24 * 3600},
 }
+RECORD_KEEP_DAYS = env.number("RECORD_KEEP_DAYS", 0)
+"""After how many days entries of the record of actions are emptied; 0: never."""
+if RECORD_KEEP_DAYS:
+    CELERY_BEAT_SCHEDULE["purge record"] = {"task": "compliance.tasks.purge_record", "schedule": 24 * 3600}
 CELERY_BEAT_ENABLE_REMOTE_CONTROL = not ONE_PROCESS  # lets a health check ask beat whether it still ticks
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -237,6 +322,9 @@ CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1}
 
 NIGHTLY_HOUR = env.number("NIGHTLY_HOUR", 2)
 NIGHTLY_WINDOW_DAYS = env.number("NIGHTLY_WINDOW_DAYS", 14)
+SERVING_HOUR = env.number("SERVING_HOUR", 7)
+ESCALATE_HOURS = env.number("ESCALATE_HOURS", 24)
+ESCALATE_ADMINISTRATOR_HOURS = env.number("ESCALATE_ADMINISTRATOR_HOURS", 4)
 LABEL_MAX_AGE_DAYS = env.number("LABEL_MAX_AGE_DAYS", 365)
 ORDER_OF_WORK_SECONDS = env.number("ORDER_OF_WORK_SECONDS", 8)
 
@@ -256,7 +344,17 @@ SITE_ADDRESS = env.text("SITE_ADDRESS", "http://127.0.0.1:8000")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "formatters": {
+        "private": {
+            "()": "compliance.config.logs.PrivateFormatter",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        }
+    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "private"}},
     "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},
+    "loggers": {
+        "django": {"handlers": [], "propagate": True},  # else it mails faults with the whole request in them
+        "axes": {"level": "ERROR"},  # its warnings name who tried to sign in
+    },
 }

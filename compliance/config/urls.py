@@ -14,3 +14,8 @@ urlpatterns = [
     path("api/v1/", include("compliance.api.urls")),
     path("", include("compliance.web.urls")),
 ]
+
+handler404 = "compliance.api.nothing.not_found"
+
+handler429 = "compliance.web.lockout.too_many"
+"""What allauth answers with when one address, or one name, tries too often."""

@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from importlib.resources import as_file, files
 from typing import Any
 
-import typst
-
 from compliance.checks.ordersheet import SheetRow, Wash
+from compliance.reports.typeset import paper_of, typeset
 from menus.models import Meal, Site
-from menus.models.site import Jurisdiction
-
-PAPER = {Jurisdiction.US: "us-letter", Jurisdiction.CANADA: "us-letter"}
-"""The paper in use there; A4 elsewhere (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class CookSheet:
-    """What is printed. `proposed`: the order is not the kitchen's plan yet. `stays`: what carries over all the same."""
+    """What is printed. `proposed`: the order is not the kitchen's plan yet. `stays`: what carries over all the same.
+
+    `lifted`: how many children may have a dish by an allowance alone.
+    """
 
     site: Site
     day: date
@@ -29,6 +25,7 @@ class CookSheet:
     as_of: datetime
     rows: Sequence[SheetRow]
     stays: Sequence[str]
+    lifted: Sequence[str]
     cautions: Sequence[str]
     proposed: bool
 
@@ -39,15 +36,8 @@ class CookSheet:
 
 
 def cooksheet_pdf(sheet: CookSheet) -> bytes:
-    """Return the sheet as a tagged PDF. Names go in as data, so none of them is taken for markup."""
-    with as_file(files("compliance.reports") / "cooksheet.typ") as template:
-        return typst.compile(
-            template,
-            format="pdf",
-            ignore_system_fonts=True,  # the fonts of the wheel, on every machine the same
-            pdf_standards="ua-1",
-            sys_inputs={"sheet": json.dumps(_data(sheet))},
-        )
+    """Return the sheet as a tagged PDF."""
+    return typeset("cooksheet.typ", _data(sheet))
 
 
 def _data(sheet: CookSheet) -> dict[str, Any]:
@@ -56,12 +46,14 @@ def _data(sheet: CookSheet) -> dict[str, Any]:
     return {
         "title": f"{title}, {sheet.site}",
         "heading": title,
-        "paper": PAPER.get(Jurisdiction(sheet.site.jurisdiction), "a4"),
+        "paper": paper_of(sheet.site),
         "asof": f"{sheet.site}. As of {as_of:%Y-%m-%d %H:%M} {as_of.tzname()}.",
         "standing": _standing(sheet),
         "rows": [_row(row) for row in sheet.rows],
         "staysheading": "What carries over all the same: not for the children named on the page of the dish",
         "stays": list(sheet.stays),
+        "liftedheading": "Allowance applied: as labelled now, for the children named on the page of the dish",
+        "lifted": list(sheet.lifted),
         "cautions": list(sheet.cautions),
         "foot": f"{title}, {sheet.site}. As of {as_of:%Y-%m-%d %H:%M}. An information aid: it decides nothing.",
     }

@@ -20,6 +20,15 @@ from roster.models import User
 CAUTION = f"{CAUTIONS['decides']} {CAUTIONS['night']} {CAUTIONS['package']}"
 NEUTRALISED = "In the CSV file an apostrophe stands before text that a spreadsheet would else take for a formula."
 
+ALLOWANCES = (
+    "Where a signed allowance makes an outcome milder, the column “Allowance applied” says what it covers. Where "
+    "nothing else is found, the row stands at the end with “none found” and is not counted."
+)
+NOT_LOOKED_FOR = (
+    "No check looks for textures, counted portions, fasts and the like: people see to them. The column “People see to” "
+    "tells them of the children in this file; for all others look at the list of the class."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Head:
@@ -41,6 +50,8 @@ class Head:
             ("Days", f"{self.asked.first.isoformat()} to {self.asked.last.isoformat()}"),
             ("Filter", self.filter),
             ("Exceptions", str(self.count)),
+            ("Allowances", ALLOWANCES),
+            ("Not looked for", NOT_LOOKED_FOR),
             ("Exported", f"{self.made_at.isoformat(timespec='seconds')} by {self.made_by}"),
             ("Time zone", str(self.made_at.tzinfo)),
             ("Read from", "; ".join(self.runs) or "no run: nothing has been checked yet"),

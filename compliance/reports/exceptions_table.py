@@ -34,6 +34,8 @@ COLUMNS = (
     Column("Outcome", 10, lambda row: row.outcome.words),
     Column("Reasons", 44, lambda row: [_said(reason.sentence, reason.allowed) for reason in row.reasons]),
     Column("Words on the label", 18, lambda row: _told(reason.words for reason in row.reasons)),
+    Column("Allowance applied", 18, lambda row: _told(reason.sentence for reason in row.lifted)),
+    Column("People see to", 18, lambda row: list(row.seen_to)),
     Column("Waits for", 24, lambda row: _told(asked(row, reason) for reason in row.open_reasons)),
     Column("Child number", 14, lambda row: row.child.source_id),
     Column("Basis", 11, lambda row: row.restriction.basis),

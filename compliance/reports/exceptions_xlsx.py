@@ -13,15 +13,14 @@ from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from compliance.checks.exceptions import ExceptionRow
+from compliance.reports.cells import write_cell
 from compliance.reports.exceptions_head import Head
 from compliance.reports.exceptions_table import COLUMNS, PRINTED, Cell
-from compliance.reports.neutral import without_control_signs
 from compliance.rules.values import Outcome
 
 HEADER_ROW = 3
 INDIGO, OCHRE, PALE, LINE = "2F2A6B", "C98A1B", "E7E7EA", "8A8A92"
 LINE_HEIGHT = 15.5  # points
-LONGEST = 32_767  # characters that a cell of a workbook holds
 TOP = Alignment(vertical="top", wrap_text=True)
 THIN = Border(bottom=Side("thin", color=LINE))
 LOOKS = {
@@ -61,7 +60,7 @@ def _title(sheet: Worksheet, head: Head) -> None:
     )
     width = sum(column.width for column in COLUMNS[:PRINTED])
     for row, text in enumerate(texts, start=1):
-        _write(_at(sheet, row, 1), text)
+        write_cell(_at(sheet, row, 1), text)
         sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=PRINTED)
         sheet.cell(row, 1).alignment = TOP
         # Merged cells do not grow with their text by themselves.
@@ -84,27 +83,11 @@ def _heading(cell: SheetCell, title: str) -> None:
 
 
 def _fill(cell: SheetCell, value: Cell | list[str]) -> None:
-    _write(cell, value)
+    write_cell(cell, value)
     cell.alignment = TOP
     cell.border = THIN
     if isinstance(value, str) and value in LOOKS:
         cell.fill, cell.font = LOOKS[value]
-
-
-def _write(cell: SheetCell, value: Cell | list[str]) -> None:
-    """Write dates and numbers as such, and all else as text that is never a formula, whatever it begins with."""
-    if isinstance(value, list):
-        value = "\n".join(value)
-    if not isinstance(value, str):
-        cell.value = value
-        if not isinstance(value, int):
-            cell.number_format = "yyyy-mm-dd"
-        return
-    text = without_control_signs(value)
-    cell.value = text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"
-    cell.data_type = "s"
-    # Without it a spreadsheet would make a formula of the text as soon as somebody edits the cell.
-    cell.quotePrefix = True
 
 
 def _for_print(sheet: Worksheet, head: Head, last: int) -> None:
@@ -122,8 +105,8 @@ def _for_print(sheet: Worksheet, head: Head, last: int) -> None:
 
 def _about(sheet: Worksheet, head: Head) -> None:
     for number, (name, text) in enumerate(head.lines, start=1):
-        _write(_at(sheet, number, 1), name)
-        _write(_at(sheet, number, 2), text)
+        write_cell(_at(sheet, number, 1), name)
+        write_cell(_at(sheet, number, 2), text)
         sheet.cell(number, 1).font = Font(bold=True)
         for cell in sheet[number]:
             cell.alignment = TOP

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from compliance.reports.markdown import GENERATED, table
+from compliance.reports.reference_access import access_page
 from compliance.reports.reference_api import api_page
 from compliance.reports.reference_imports import imports_page
 from compliance.reports.reference_lexicon import lexicon_page
@@ -18,6 +19,7 @@ from menus.substances.groups import load_groups
 def pages() -> dict[str, str]:
     """Return the generated pages by file name."""
     return {
+        "access.md": f"{GENERATED}\n{access_page()}",
         "rules.md": rules_page(),
         "substances.md": substances_page(),
         "cleaning.md": cleaning_page(),

@@ -13,8 +13,8 @@ For programs that ask what the pages show. It answers people with a post, within
 the pages do; what is out of reach is not found. The whole description, as OpenAPI 3.1 in YAML or JSON, stands at
 `/api/v1/schema/`.
 
-- **Signing in.** By the session cookie of the pages. A `POST` also sends the value of the cookie `csrftoken` in the
-  header `X-CSRFToken`.
+- **Signing in.** By the session cookie of the pages. A `POST` also sends the value of the cookie `csrftoken`
+  (`__Host-csrf` behind HTTPS) in the header `X-CSRFToken`.
 - **Moments** carry their offset from UTC; days are ISO 8601 dates of the site.
 - **Every answer says its moment** (`as_of`) and its `cautions`: show both wherever the answer is shown.
 - **An empty list is no promise.** `coverage` says how far the nightly check has looked; a serving that no run has read
@@ -22,7 +22,8 @@ the pages do; what is out of reach is not found. The whole description, as OpenA
 - **Refusals** are problem details (RFC 9457). `errors` lists every fault with its field, a code that stays the same,
   and a sentence that says what is wrong, why, and how to mend it. Nothing of a refused request is saved. A misspelt
   name is refused too: a filter that is passed over would widen the answer unseen.
-- **How often.** Up to 600 requests a minute for each person and server process; then 429, with `Retry-After`.
+- **How often.** Up to 600 requests a minute for each person, and fewer treat checks (`RATE_API`, `RATE_TREAT`);
+  then 429, with `Retry-After`.
 """
 
 METHODS = ("get", "post")

@@ -26,9 +26,14 @@ codes are read stands in [suppliers' allergen codes](supplied.md).
 
 CLASS_LIST = """## Class list
 
-A OneRoster package: a zip (or, by command, a folder) of CSV files with `manifest.csv` at its top, given as *bulk*. Each
-file has all the columns of the standard; those below are read, and the others are left out before anything is stored.
-Sources stand in `roster/imports/data/columns.csv`.
+A OneRoster package: a zip (or, by command, a folder) of CSV files with `manifest.csv` at its top, each file given as
+*bulk* (all there is), *delta* (what changed since) or *absent*. Each file has all the columns of the standard; those
+below are read, and the others are left out before anything is stored. Sources stand in
+`roster/imports/data/columns.csv`.
+
+The files marked as needed must be in a full package. Changes need a full package of the same source before them; each
+row then has a `status` (`active` or `tobedeleted`) and the moment of its change, and a row older than what is known is
+passed over. What a list does to people is told before anything is saved: see [class lists](../how-to/roster.md).
 """
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from django.utils.translation import gettext_noop
+
 CAUTIONS = {
-    "decides": (
+    "decides": gettext_noop(
         "This page informs; it decides nothing. The signed medical statement, the child's own plan and the school "
         "nurse or another licensed clinician prevail over what stands here."
     ),
-    "none-found": (
+    "none-found": gettext_noop(
         "“None found” means no conflict found in the records checked. It is no promise: it speaks of the label version "
         "and the time named here, and of nothing else."
     ),
@@ -34,9 +36,17 @@ CAUTIONS = {
         "This order looks at allergens alone. Raw before ready-to-eat food, temperatures and how long food may stand "
         "are the kitchen's to judge, and the local food code prevails: change the order where they ask for it."
     ),
-    "reaction": (
+    "reaction": gettext_noop(
         "If a child seems to be having a reaction, do not look anything up: follow the child's own emergency plan and "
         "call emergency services (911 in the United States) at once."
+    ),
+    "pointer": (
+        "This page points to papers; it holds none. It names no drug and no dose. Plans differ from child to child: "
+        "follow the child's own, and call emergency services at once. Do not look anything else up first."
+    ),
+    "gathered": (
+        "What is gathered here is what was planned, checked and handed out. Nobody recorded what the child really ate, "
+        "and it says nothing of what caused what: licensed staff and physicians judge that."
     ),
     "discreet": (
         "Speak of the food, not of the child: name, single out or exclude nobody, and keep this page to those who hand "
@@ -53,11 +63,21 @@ CAUTIONS = {
         "The nightly check covers menus, labels and rosters as they were entered by the time named here. What changed "
         "since is not in it."
     ),
-    "expired": "A statement past its date goes on protecting the child until licensed staff replace it.",
-    "reported": "A restriction that a parent reports protects at once; only a licensed person's signature relaxes one.",
+    "expired": gettext_noop("A statement past its date goes on protecting the child until licensed staff replace it."),
+    "reported": gettext_noop(
+        "A restriction that a parent reports protects at once; only a licensed person's signature relaxes one."
+    ),
     "reports": (
         "What is reported may add protection at once and takes none away. In doubt write it down: licensed staff sort "
         "it out with the family."
+    ),
+    "health-record": (
+        "A health record is no signed statement, whatever it says of itself. It adds protection, and takes none away; "
+        "what a file cannot say is on the paper."
+    ),
+    "handed-on": (
+        "Whoever receives this asks for a signed statement of their own and checks every food themselves. It tells "
+        "what was on record here at the time named, and of nothing since."
     ),
     "related": (
         "Rates of related foods are published averages and say nothing of this child. Nothing is added by them unless "
@@ -67,5 +87,11 @@ CAUTIONS = {
         "What a statement lacks may stop a claim for reimbursement. It never stops the protection: act on what is "
         "clear at once."
     ),
-    "demo": "This is invented sample data: no child, product or place in it is real. Do not use any of it.",
+    "record": (
+        "What stands here is about children and the people who look after them: for those who audit it, and for nobody "
+        "else. A seal shows that an entry was not changed since; it does not show that what was entered is true."
+    ),
+    "demo": gettext_noop(
+        "This is invented sample data: no child, product or place in it is real. Do not use any of it."
+    ),
 }

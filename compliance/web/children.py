@@ -10,21 +10,24 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.db.models import Prefetch, Q, QuerySet
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from compliance.models import Referral
+from compliance.models import Incident, Referral
 from compliance.web.children_lines import lines_of, standing_at
+from compliance.web.gates import children_for
 from compliance.web.signed_in import SignedInRequest
-from roster.access import children_in_care, children_to_report, has_role
-from roster.models import Child, Enrolment, Role
+from roster.access import children_to_report, children_with
+from roster.life.plan import plan_of
+from roster.models import Child, Enrolment
+from roster.permits import Act, Thing
 
-MAY_REPORT = (Role.TEACHER, Role.LICENSED, Role.ADMINISTRATOR)
 PER_PAGE = 60
 ANSWERS_SHOWN = 10
+INCIDENTS_SHOWN = 5
 
 
 class AtForm(forms.Form):
@@ -51,8 +54,6 @@ class AtForm(forms.Form):
 @require_safe
 def children(request: SignedInRequest) -> HttpResponse:
     """List the children about whom the person may write down a report, by name. The number of queries is fixed."""
-    if not has_role(request.user, *MAY_REPORT):
-        raise Http404("You hold no post for which this page is meant.")
     asked = request.GET.get("name", "").strip()
     found = _named(children_to_report(request.user), asked).order_by("given_name", "family_name", "pk")
     here = Enrolment.objects.filter(ends_on=None) | Enrolment.objects.filter(ends_on__gte=timezone.now().date())
@@ -60,7 +61,7 @@ def children(request: SignedInRequest) -> HttpResponse:
         Prefetch("enrolments", here.select_related("classroom__site").order_by("starts_on"), to_attr="now_in")
     )
     page = Paginator(shown, PER_PAGE).get_page(request.GET.get("page"))
-    in_care = children_in_care(request.user, Role.LICENSED).filter(pk__in=[each.pk for each in page])
+    in_care = children_with(request.user, Thing.MEDICAL, Act.READ).filter(pk__in=[each.pk for each in page])
     cared_for = set(in_care.values_list("pk", flat=True))
     return render(request, "children/children.html", {"page_of": page, "asked": asked, "cared_for": cared_for})
 
@@ -74,7 +75,7 @@ def _named(found: QuerySet[Child], asked: str) -> QuerySet[Child]:
 @require_safe
 def child(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show a child's restrictions with their states, statements, allowances and questions; with `?at=`, as it was."""
-    shown = get_object_or_404(children_in_care(request.user, Role.LICENSED), pk=pk)
+    shown = get_object_or_404(children_for(request), pk=pk)
     site = shown.site
     assert site is not None  # whoever is in care is enrolled
     now = timezone.now()
@@ -91,6 +92,8 @@ def child(request: SignedInRequest, pk: int) -> HttpResponse:
             "enrolments": shown.enrolments.select_related("classroom__site").order_by("-starts_on")[:4],
             "lines": [line for line in lines if not line.has_ended],
             "ended": [line for line in lines if line.has_ended],
+            "plan": plan_of(shown),
+            "incidents": Incident.objects.with_state().filter(child=shown)[:INCIDENTS_SHOWN],
             "statements": shown.statements.select_related("received_by", "replaced_by").prefetch_related("reviews"),
             "waiting": asked.filter(answered_at=None).order_by("needed_by"),
             "answered": asked.exclude(answered_at=None).order_by("-answered_at")[:ANSWERS_SHOWN],

@@ -10,7 +10,8 @@ from django.db.models import QuerySet
 from menus.substances.catalogue import Catalogue
 from roster.kinds.kind import RestrictionKind, restriction_kinds
 from roster.kinds.related import Related, related_to
-from roster.models import Allowance, Child, Restriction, State
+from roster.life.allowance import Signed, allowances_of
+from roster.models import Child, Restriction, State
 
 
 @dataclass(slots=True)
@@ -19,7 +20,7 @@ class Line:
 
     version: Restriction
     day: date
-    allowances: list[Allowance] = field(default_factory=list)
+    allowances: list[Signed] = field(default_factory=list)
     statement_names_others: bool = False
 
     @property
@@ -59,12 +60,12 @@ def what(version: Restriction) -> str:
 
 
 def lines_of(child: Child, today: date, now: datetime) -> list[Line]:
-    """Return every restriction of the child at its newest version. Two queries."""
+    """Return every restriction of the child at its newest version, with the allowances not done with. Four queries."""
     lines = _lines(Restriction.objects.known(now).filter(child=child), today)
-    by_chain: dict[int, list[Allowance]] = {}
-    signed = Allowance.objects.known(now).filter(restriction__child=child, ends_on__gte=today)
-    for allowance in signed.select_related("restriction", "label__product", "signed_by"):
-        by_chain.setdefault(allowance.restriction.chain, []).append(allowance)
+    by_chain: dict[int, list[Signed]] = {}
+    for signed in allowances_of(Child.objects.filter(pk=child.pk), today, now):
+        if signed.can_be_withdrawn:
+            by_chain.setdefault(signed.allowance.restriction.chain, []).append(signed)
     papers = any(line.version.statement_id for line in lines)
     for line in lines:
         line.allowances = by_chain.get(line.version.chain, [])

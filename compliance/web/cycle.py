@@ -21,7 +21,6 @@ from compliance.web.place import place_of
 from compliance.web.signed_in import SignedInRequest
 from menus.models import CycleMenu, Meal, Recipe, Serving, Site
 from menus.services.servings import called_for
-from roster.access import SITE_WIDE
 
 CALENDAR = timedelta(weeks=4)
 CHECKED = timedelta(weeks=2)
@@ -33,7 +32,7 @@ EARLIEST, LATEST = date(2000, 1, 1), date(2999, 1, 1)
 @require_safe
 def cycle(request: SignedInRequest) -> HttpResponse:
     """Show four weeks of the menu, by week, day and meal."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     first = monday_of(_asked(request) or place.today)
     last = first + CALENDAR - DAY
     return render(
@@ -54,7 +53,7 @@ def cycle(request: SignedInRequest) -> HttpResponse:
 @require_safe
 def cycle_check(request: SignedInRequest) -> HttpResponse:
     """Show two weeks of dishes, each with how many children stand at which outcome."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     first = _asked(request) or place.today
     last = first + CHECKED - DAY
     grid = cycle_grid(request.user, place.site, first, last)
@@ -84,7 +83,7 @@ def cycle_check(request: SignedInRequest) -> HttpResponse:
 @require_POST
 def cycle_recheck(request: SignedInRequest) -> HttpResponse:
     """Check the site's coming days now, and show the result."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     try:
         run = check_site(site=place.site, trigger=Run.Trigger.HAND)
     except SiteBusy as busy:

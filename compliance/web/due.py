@@ -13,21 +13,26 @@ from django.views.decorators.http import require_safe
 from compliance.web.children_lines import what
 from compliance.web.place import place_of
 from compliance.web.signed_in import SignedInRequest
-from roster.access import children_in_care
+from roster.access import children_with
+from roster.life.allowance import void_by_label
 from roster.life.due import due
-from roster.models import Role
+from roster.life.plan_due import plans_due
+from roster.permits import Act, Thing
 
 
 @require_safe
 def due_list(request: SignedInRequest) -> HttpResponse:
     """List what waits for licensed staff at one site, the most pressing first. The number of queries is fixed."""
-    place = place_of(request, Role.LICENSED)
-    children = children_in_care(request.user, Role.LICENSED).filter(enrolments__classroom__site=place.site)
+    place = place_of(request)
+    children = children_with(request.user, Thing.MEDICAL, Act.SIGN).filter(enrolments__classroom__site=place.site)
     found = due(children, place.today, timezone.now())
     groups = [
         (why, [(each, what(each.version)) for each in same]) for why, same in groupby(found, lambda each: each.why)
     ]
-    return render(request, "due/due.html", {"place": place, "site": place.site, "groups": groups, "count": len(found)})
+    void = [(each, what(each.allowance.restriction)) for each in void_by_label(children, place.today, timezone.now())]
+    context = {"place": place, "site": place.site, "groups": groups, "count": len(found), "void": void}
+    context["plans"] = plans_due(children, place.today, timezone.now())
+    return render(request, "due/due.html", context)
 
 
 urls = [path("due/", due_list, name="due")]

@@ -13,8 +13,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.coverage import coverage
-from compliance.checks.exceptions import find_exceptions
+from compliance.checks.exceptions import find_exceptions, find_lifted
 from compliance.checks.lines import lines, with_questions
+from compliance.checks.seen_to import with_seen_to
 from compliance.reports.exceptions_csv import exceptions_csv
 from compliance.reports.exceptions_head import exceptions_head
 from compliance.reports.exceptions_xlsx import exceptions_xlsx
@@ -24,10 +25,9 @@ from compliance.web.place import sites_for
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Site
 from roster.access import visible_classrooms
-from roster.models import Role, Verb
+from roster.models import Verb
 from roster.record.write import record
 
-READERS = (Role.ADMINISTRATOR, Role.LICENSED)
 PER_PAGE = 50
 FILES = {
     "csv": (exceptions_csv, "text/csv; charset=utf-8"),
@@ -38,7 +38,7 @@ FILES = {
 @require_safe
 def exceptions(request: SignedInRequest) -> HttpResponse:
     """Show the exceptions that fit the filter, page by page."""
-    sites = sites_for(request, *READERS)
+    sites = sites_for(request)
     form = exceptions_form(request, sites)
     shown = {"form": form, "site": sites[0], "several_sites": len(sites) > 1}
     if form.is_valid():
@@ -49,18 +49,21 @@ def exceptions(request: SignedInRequest) -> HttpResponse:
 @require_safe
 def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
     """Hand out all the exceptions that fit the filter as a file; a filter that is not valid leads back to the page."""
-    sites = sites_for(request, *READERS)
+    sites = sites_for(request)
     if suffix not in FILES:
         raise Http404("There is no such kind of file.")
     form = exceptions_form(request, sites)
     if not form.is_valid():
         return render(request, "exceptions/exceptions.html", {"form": form, "site": sites[0]}, status=400)
     rows = find_exceptions(request.user, form.filter())
+    lifted = [row for row in find_lifted(request.user, form.filter()) if row.outcome is Outcome.NONE_FOUND]
     head = exceptions_head(form.filter(), rows, sites=sites, user=request.user, at=timezone.now())
     make, content_type = FILES[suffix]
     record(Verb.EXPORTED, f"exceptions as {suffix}", sites=[site.pk for site in sites], rows=len(rows))
     name = f'attachment; filename="{head.file_name(suffix)}"'
-    return HttpResponse(make(rows, head), content_type=content_type, headers={"Content-Disposition": name})
+    return HttpResponse(
+        make(with_seen_to([*rows, *lifted]), head), content_type=content_type, headers={"Content-Disposition": name}
+    )
 
 
 def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ...]) -> dict[str, Any]:
@@ -76,6 +79,7 @@ def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ..
         "grouped": len(found) < len(rows),
         "counts": [(outcome, counts[outcome]) for outcome in (Outcome.WITHHOLD, Outcome.REFER)],
         "children": len({row.child.pk for row in rows}),
+        "lifted": find_lifted(request.user, asked),
         "coverage": coverage([asked.site] if asked.site else sites, asked.first, asked.last),
     }
 

@@ -39,7 +39,7 @@ def import_file(request: SignedInRequest, kind: str) -> HttpResponse:
         plan = door.plan(form)
         refused = ""
         if "save" in request.POST and not plan.problems:
-            refused = _saved(plan, request)
+            refused = _overtaken(plan, request) or _saved(plan, request)
             if not refused:
                 messages.success(request, f"Saved: {plan.summary}.")
                 return redirect(f"import-{kind}")
@@ -70,6 +70,16 @@ def _door(request: SignedInRequest, kind: str) -> Door:
     if door is None or not door.opens_for(request.user):
         raise Http404("This import is not yours to make.")
     return door
+
+
+def _overtaken(plan: ImportPlan, request: SignedInRequest) -> str:
+    """Return why a plan is not saved that is no longer the one the person looked at; empty when it is, or none was."""
+    if request.POST.get("seen", plan.mark) == plan.mark:
+        return ""
+    return (
+        "Nothing was saved: this is no longer what you looked at. The records changed since, or it is another file. "
+        "What saving gives now stands below; look at it, then save."
+    )
 
 
 def _saved(plan: ImportPlan, request: SignedInRequest) -> str:

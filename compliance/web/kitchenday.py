@@ -10,7 +10,7 @@ from uuid import uuid4
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.dateparse import parse_date
@@ -19,16 +19,18 @@ from django.views.decorators.http import require_POST, require_safe
 
 from compliance.checks.dayline import CLOSING_WASH
 from compliance.checks.kitchenday import KitchenDay, Row, day_news, kitchen_day
+from compliance.checks.pageread import read_of_kitchen
 from compliance.web.kitchenday_form import RecordForm, UndoForm
 from compliance.web.kitchenday_picture import picture
 from compliance.web.kitchendish_form import LeftoverForm, SwapForm
 from compliance.web.place import Place, place_of
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.uptodate import watched_kitchen
 from menus.kitchen.cleaning import method_names, methods, removes
 from menus.models import Deed, KitchenEvent, Site, Surface
 from menus.services.kitchen import FOLLOWED, UNDO_FOR, record_event, take_back
-from roster.access import SITE_WIDE, has_role
-from roster.models import Role
+from roster.access import may
+from roster.permits import Act, Thing
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +45,18 @@ class Washing:
 @require_safe
 def day(request: SignedInRequest) -> HttpResponse:
     """Show the day of one kitchen."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     asked = _asked(request, place)
+    read = read_of_kitchen(place.site, asked)  # before the rest is read
     shown = kitchen_day(request.user, place.site, asked)
-    return render(request, "kitchenday/day.html", _page(request, place, shown))
+    watched = watched_kitchen(place.site.code, asked, read)
+    return render(request, "kitchenday/day.html", _page(request, place, shown) | {"watched": watched})
 
 
 @require_safe
 def news(request: SignedInRequest) -> HttpResponse:
     """Show what is new on the day, for the page to ask again and again."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     asked = _asked(request, place)
     found = day_news(request.user, place.site, asked)
     shown = {"news": found, "site": place.site, "day": asked, "seen": request.GET.get("run", "")}
@@ -97,10 +101,7 @@ def undo(request: SignedInRequest, pk: int) -> HttpResponse:
 
 def kitchen_of(request: SignedInRequest) -> Place:
     """Return the place of a page on which only the kitchen of that site may write; 404 for everybody else."""
-    place = place_of(request, Role.KITCHEN)
-    if not has_role(request.user, Role.KITCHEN, site=place.site):
-        raise Http404("Only the kitchen of this site records what it does.")
-    return place
+    return place_of(request)
 
 
 def keep(request: SignedInRequest, place: Place, form: RecordForm | SwapForm | LeftoverForm) -> KitchenEvent:
@@ -162,7 +163,7 @@ def _page(request: SignedInRequest, place: Place, shown: KitchenDay) -> dict[str
         "quiet": [carry for carry in shown.carries if carry.outcome is None],
         "rows": [(row, washing(row)) for row in shown.rows if row.entries],
         "idle": [(row, washing(row)) for row in shown.rows if not row.entries],
-        "may_record": shown.day <= place.today and has_role(request.user, Role.KITCHEN, site=place.site),
+        "may_record": shown.day <= place.today and may(request.user, Thing.KITCHEN_DAY, Act.ADD, site=place.site),
         "undoable": [event for event in shown.records if _can_undo(request, event, shown)],
         "token": uuid4,
         "news": shown.news,

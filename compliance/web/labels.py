@@ -22,20 +22,23 @@ from compliance.web.photos_form import PhotoForm, waiting_words, with_photos
 from compliance.web.place import place_of, sites_for
 from compliance.web.reading import changes, read_label
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.stale import Stale, opened_on, side
 from menus.labels.label import LONGEST_LABEL
 from menus.labels.lexicon import Lexicon
 from menus.labels.reader import Reading, read
 from menus.lexicon import lexicon_at
 from menus.models import Label, Product, Site
-from menus.services.labels import TEXTS, record_label
+from menus.services.labels import TEXTS, StaleLabel, record_label
 from menus.services.photos import bind_photos
-from roster.access import SITE_WIDE
+
+PARTS = ("What the package says", "“Contains” line", "“May contain”", "Claims", "Supplier's codes")
+"""What people call the parts of TEXTS."""
 
 
 @require_safe
 def label_work(request: SignedInRequest) -> HttpResponse:
     """List the products of recipes whose labels are missing, stale or not understood, the most pressing first."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     work = work_for(place.site)
     return render(request, "labels/work.html", {"place": place, "site": place.site, "work": work})
 
@@ -43,7 +46,7 @@ def label_work(request: SignedInRequest) -> HttpResponse:
 @require_safe
 def label(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show one label version and what the reader understood of it."""
-    sites = sites_for(request, *SITE_WIDE)
+    sites = sites_for(request)
     shown = get_object_or_404(
         Label.objects.filter(product__in=Product.objects.used_at(sites)).select_related("product", "seen_by"), pk=pk
     )
@@ -69,16 +72,19 @@ def label(request: SignedInRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def label_new(request: SignedInRequest, pk: int) -> HttpResponse:
     """Record what the package says now as the product's next label version, after a look at what was understood."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     product = _product(request, pk, place.sites)
     current = product.current_labels[0] if product.current_labels else None
     photos = PhotoForm(request, site=place.site, product=product)
     form = _form(request, place.site, photos, current)
+    newest, stale = current.number if current else 0, None
     sent = request.method == "POST" and "preview" not in request.POST and not photos.asks_for_photos
     # Both are asked, so that the page says all that is wanted at once.
     if sent and all([form.is_valid(), photos.is_confirmed("".join(form.texts().values()))]):
         try:
             saved = _save(request, form, photos, product)
+        except StaleLabel as error:
+            stale, current, newest = _two_versions(error, form), error.newer, error.newer.number
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -95,6 +101,8 @@ def label_new(request: SignedInRequest, pk: int) -> HttpResponse:
             "product": product,
             "site": place.site,
             "current": current,
+            "stale": stale,
+            "opened": newest if stale or (asked := opened_on(request)) is None else asked,
             **(preview(form, place.site, product) if request.method == "POST" else {}),
         },
     )
@@ -112,9 +120,18 @@ def _form(request: SignedInRequest, site: Site, photos: PhotoForm, current: Labe
     return form
 
 
+def _two_versions(error: StaleLabel, form: LabelForm) -> Stale:
+    newer, names = error.newer, dict(zip(TEXTS, PARTS, strict=True))
+    return Stale(
+        f"{error.messages[0]} What you typed is still below; save it again if it is what the package says.",
+        side(f"Label {newer.number}, on record now", ((names[part], getattr(newer, part)) for part in TEXTS)),
+        side("What you typed", ((names[part], words) for part, words in form.texts().items())),
+    )
+
+
 @transaction.atomic
 def _save(request: SignedInRequest, form: LabelForm, photos: PhotoForm, product: Product) -> Label:
-    saved = record_label(product=product, seen_by=request.user, **form.cleaned_data)
+    saved = record_label(product=product, seen_by=request.user, after=opened_on(request), **form.cleaned_data)
     bind_photos(label=saved, photos=photos.kept, confirmed_by=request.user)
     return saved
 
@@ -122,17 +139,21 @@ def _save(request: SignedInRequest, form: LabelForm, photos: PhotoForm, product:
 @require_POST
 def label_same(request: SignedInRequest, pk: int) -> HttpResponse:
     """Record that somebody read the package today and that it says the same as the version on record."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     product = _product(request, pk, place.sites)
     seen = request.POST.get("label", "")
     if seen not in map(str, product.labels.values_list("pk", flat=True)):
         raise Http404("This product has no such label.")
-    current = product.current_labels[0]
-    if seen != str(current.pk):
-        messages.error(request, "Nothing was saved: a newer label was recorded meanwhile. Compare the package with it.")
+    shown = product.labels.get(pk=seen)
+    texts = {part: getattr(shown, part) for part in TEXTS}
+    try:
+        saved = record_label(product=product, seen_on=place.today, seen_by=request.user, after=shown.number, **texts)
+    except StaleLabel:
+        messages.error(
+            request,
+            "Nothing was saved: a newer label was recorded meanwhile. Both stand below: compare the package with them.",
+        )
         return redirect("product", pk=product.pk)
-    texts = {part: getattr(current, part) for part in TEXTS}
-    saved = record_label(product=product, seen_on=place.today, seen_by=request.user, **texts)
     messages.success(request, f"Saved as label {saved.number} of {product}: read today, and word for word the same.")
     return redirect("product", pk=product.pk)
 
@@ -140,7 +161,7 @@ def label_same(request: SignedInRequest, pk: int) -> HttpResponse:
 @require_POST
 def label_preview(request: SignedInRequest) -> HttpResponse:
     """Say what the reader understands of the label as typed so far. Saves nothing."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     form = LabelForm(request.POST, site=place.site)
     product = request.POST.get("product", "")
     known = _product(request, int(product), place.sites) if product.isdecimal() and len(product) < 19 else None

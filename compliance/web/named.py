@@ -6,12 +6,20 @@ from django.core.exceptions import ValidationError
 
 from menus.substances.catalogue import Catalogue
 from menus.substances.errors import UnknownSubstance
+from roster.life.spoken import EITHER, NUTS
 
 
 def codes_of(typed: str) -> list[str]:
-    """Return their codes. Raises ValidationError for words that name nothing on record, with those that come near."""
-    codes, wrong = [], []
+    """Return their codes. Raises ValidationError for words that name nothing on record, with those that come near.
+
+    “Nuts” is taken for tree nuts and peanut both: people say it for either.
+    """
+    codes: list[str] = []
+    wrong: list[str] = []
     for line in typed.splitlines():
+        if " ".join(line.casefold().split()) in EITHER:
+            codes += NUTS
+            continue
         try:
             codes += [Catalogue.load().resolve(line).code] if line.strip() else []
         except UnknownSubstance as error:

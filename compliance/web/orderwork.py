@@ -17,6 +17,7 @@ from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from compliance.checks.cycle import lifted_at_meal
 from compliance.checks.load import load
 from compliance.checks.ordereffect import Met, Turn, effect, met_by
 from compliance.checks.orderplan import (
@@ -32,7 +33,7 @@ from compliance.checks.orderwork import MealWork
 from compliance.reports.cooksheet import CookSheet, cooksheet_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.orderwork_form import OrderForm
-from compliance.web.orderwork_said import Concerned, concerned, said_of, stays
+from compliance.web.orderwork_said import Concerned, concerned, lifted_line, said_of, stays
 from compliance.web.orderwork_token import Proposed, sealed, unsealed
 from compliance.web.place import Place, place_of
 from compliance.web.signed_in import SignedInRequest
@@ -40,7 +41,7 @@ from compliance.web.tags import demo_codes
 from menus.models import Meal
 from menus.planning.faults import Unworkable
 from menus.services.orderwork import change_plan, last_change, restore_plan
-from roster.access import SITE_WIDE, visible_classrooms
+from roster.access import visible_classrooms
 from roster.models import Verb
 from roster.record.write import record
 
@@ -53,7 +54,7 @@ PRINTED = ("raw-food", "kitchen-log", "cooking", "package", "decides")
 @require_safe
 def order(request: SignedInRequest) -> HttpResponse:
     """Show the meal's order of work; with `look`, search for a better one and show it beside."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     form = OrderForm(request.GET, site=place.site, today=place.today)
     shown: dict[str, Any] = {"place": place, "site": place.site, "form": form, "as_of": timezone.now()}
     if form.is_valid():
@@ -103,15 +104,14 @@ def _named(request: SignedInRequest, mets: Iterable[Met | Turn]) -> list[Concern
 @require_http_methods(["GET", "HEAD", "POST"])
 def order_change(request: SignedInRequest) -> HttpResponse:
     """Show what taking the proposed order over changes, and on a post take it over."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     proposed = unsealed((request.POST or request.GET).get("order", ""))
     if proposed is None or proposed.site != place.site.code:
         messages.error(request, "This proposal is too old, or of another kitchen. Nothing was changed: look again.")
         return redirect(_address(place, place.today, Meal.LUNCH))
     work = meal_work(place.site, proposed.day, proposed.meal)
     if not _still_stands(work, proposed):
-        messages.error(request, "The order of work was changed meanwhile. Nothing was changed now: look again.")
-        return redirect(_address(place, proposed.day, proposed.meal))
+        return render(request, "orderwork/stale.html", _two_orders(place, work, proposed))
     if request.method == "POST" and request.POST.get("looked"):
         return _take_over(request, place, work, proposed)
     return render(request, "orderwork/change.html", _preview(request, place, work, proposed))
@@ -137,6 +137,24 @@ def _preview(request: SignedInRequest, place: Place, work: MealWork, proposed: P
         "new": _named(request, found.new),
         "token": request.POST.get("order") or request.GET["order"],
         "unlooked": request.method == "POST",
+        "back": _address(place, proposed.day, proposed.meal),
+    }
+
+
+def _two_orders(place: Place, work: MealWork, proposed: Proposed) -> dict[str, Any]:
+    """The order that was proposed beside the one that somebody put in its way."""
+    meal = Meal(proposed.meal)
+    now = in_order(sheet_rows(work.facts, place.site, proposed.day, meal.value))
+    names = {pk: str(surface) for pk, surface in work.surfaces.items()}
+    changes = sorted(proposed.changes, key=lambda change: change.at)
+    return {
+        "place": place,
+        "site": place.site,
+        "as_of": work.facts.at,
+        "meal": meal,
+        "day": proposed.day,
+        "rows": now,
+        "proposed": [(change.at, names.get(change.surface, "gone by now"), change.method) for change in changes],
         "back": _address(place, proposed.day, proposed.meal),
     }
 
@@ -167,7 +185,7 @@ def _still_stands(work: MealWork, proposed: Proposed) -> bool:
 @require_POST
 def order_restore(request: SignedInRequest) -> HttpResponse:
     """Put back the order of work that stood before the last change."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     form = OrderForm(request.POST, site=place.site, today=place.today)
     if not form.is_valid():
         messages.error(request, "Nothing was put back: the day or the meal is not valid. Look at the order again.")
@@ -195,7 +213,7 @@ def _moment(text: str) -> datetime:
 @require_safe
 def order_sheet(request: SignedInRequest) -> HttpResponse:
     """Hand out the cook's sheet: of the order proposed where one is named, else of the plan."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     form = OrderForm(request.GET, site=place.site, today=place.today)
     proposed = unsealed(request.GET["order"]) if request.GET.get("order") else None
     if not form.is_valid() or (request.GET.get("order") and (proposed is None or proposed.site != place.site.code)):
@@ -210,6 +228,7 @@ def order_sheet(request: SignedInRequest) -> HttpResponse:
         return redirect(_address(place, day, meal))
     sheet = _sheet(work, meal, proposed)
     name = f'attachment; filename="{sheet.file_name}"'
+    record(Verb.EXPORTED, "cook's sheet", site=place.site, day=day, meal=meal.value)
     return HttpResponse(cooksheet_pdf(sheet), content_type="application/pdf", headers={"Content-Disposition": name})
 
 
@@ -227,6 +246,7 @@ def _sheet(work: MealWork, meal: Meal, proposed: Proposed | None) -> CookSheet:
             else sheet_rows(work.facts, work.site, work.day, meal.value)
         ),
         stays=stays(each for each in met.values() if each.carried and each.serving.meal == meal.value),
+        lifted=[lifted_line(dish, count) for dish, count in lifted_at_meal(work.facts, work.day, meal.value)],
         cautions=[CAUTIONS[name] for name in (("demo", *PRINTED) if work.site.code in demo_codes() else PRINTED)],
         proposed=proposed is not None,
     )

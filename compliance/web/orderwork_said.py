@@ -86,3 +86,8 @@ def said_of(proposal: Proposal, seconds: int) -> str:
         f"carry-over, a child counted once for each dish. Whether fewer can be had was not settled; fewer than "
         f"{children.bound} cannot."
     )
+
+
+def lifted_line(dish: str, count: int) -> str:
+    """Say for how many children an allowance counts at a dish, for a sheet that names none."""
+    return f"{dish}: {count} {'child' if count == 1 else 'children'}. Another product or label ends it."

@@ -14,9 +14,11 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from compliance.api.limits import SearchLimit
 from compliance.checks.food import is_stale
 from compliance.web.labels import preview
 from compliance.web.labels_form import LabelForm
+from compliance.web.limits import limited
 from compliance.web.place import place_of
 from compliance.web.products_form import ProductForm
 from compliance.web.signed_in import SignedInRequest
@@ -24,16 +26,16 @@ from menus.gtin import parse_gtin
 from menus.models import Product, Recipe, Supplier
 from menus.services.labels import record_label
 from menus.services.products import add_product
-from roster.access import SITE_WIDE
 from roster.models import User
 
 PER_PAGE = 40
 
 
 @require_safe
+@limited(SearchLimit)
 def products(request: SignedInRequest) -> HttpResponse:
     """List the kitchen's products; a whole GTIN leads straight to its product, or to a new one."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     asked = request.GET.get("q", "").strip()
     known = Product.objects.for_kitchen().used_at(place.sites)
     found = known.matching(asked) if asked else known
@@ -50,7 +52,7 @@ def products(request: SignedInRequest) -> HttpResponse:
 @require_safe
 def product(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show a product with its label versions, the newest first, and the recipes it goes into."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     shown = get_object_or_404(Product.objects.used_at(place.sites).select_related("supplier"), pk=pk)
     labels = list(shown.labels.select_related("seen_by").order_by("-number"))
     return render(
@@ -70,7 +72,7 @@ def product(request: SignedInRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def product_new(request: SignedInRequest) -> HttpResponse:
     """Add a product together with its label, in one go: a new case of buns has both at hand."""
-    place = place_of(request, *SITE_WIDE)
+    place = place_of(request)
     form = ProductForm(request.POST or None, initial={"gtin": request.GET.get("gtin", "")}, label_suffix="")
     label = LabelForm(request.POST or None, site=place.site)
     if "gtin" in request.GET:

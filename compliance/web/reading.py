@@ -37,6 +37,8 @@ SAID = {
     Kind.CARRY_OVER: "carried over",
     Kind.AIRBORNE: "carried through the air",
     Kind.NEARBY: "stood open beside it",
+    Kind.TOGETHER: "together with what it may not meet",
+    Kind.SAME_MEAL: "at one meal with what it may not meet",
 }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
@@ -45,8 +46,16 @@ def _families() -> list[tuple[str, list[RestrictionKind]]]:
 
 
 def _save(request: SignedInRequest, child: Child, form: ReportForm) -> Report | None:
+    said, chosen = form.said(), form.chosen()
     try:
-        return report(child=child, said=form.said(), reported_by=request.user)
+        with transaction.atomic():
+            # With a related food ticked, the usual substances may all be taken off.
+            wanted = [each for each in (said, chosen) if each and (each.substances or each.told or not chosen)]
+            done = [report(child=child, said=each, reported_by=request.user) for each in wanted]
+            return Report(
+                tuple(version for each in done for version in each.recorded),
+                tuple(version for each in done for version in each.kept),
+            )
     except ValidationError as error:
         form.add_error(None, ValidationError(error.messages))
         return None

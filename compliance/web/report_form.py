@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from django import forms
@@ -13,7 +14,7 @@ from roster.kinds.days import SetDays
 from roster.kinds.kind import Enforced, RestrictionKind
 from roster.kinds.related import Related, related_to
 from roster.life.report import Said
-from roster.models import Strictness
+from roster.models import Restriction, Strictness
 from roster.models.restriction import MEDICAL
 
 UNSAID = [("", "Not prescribed")]
@@ -21,6 +22,7 @@ FOOD_LEVELS = UNSAID + [(str(level), f"Level {level}") for level in range(3, 8)]
 DRINK_LEVELS = UNSAID + [(str(level), f"Level {level}") for level in range(5)]
 """By number alone, as a statement gives them (IDDSI framework: food 3 to 7, drink 0 to 4)."""
 
+CHOSEN = "Related food, chosen by licensed staff."
 IN_PART = {Enforced.PARTLY, Enforced.COMBINATION}
 NAMES_NOTHING = {Enforced.NOT, Enforced.TEXTURE, Enforced.AGE}
 
@@ -106,7 +108,7 @@ class ReportForm(forms.Form):
     def said(self) -> Said:
         """What is reported, once the form is valid."""
         typed = self.cleaned_data
-        codes = [*typed.get("substances", []), *typed.get("related", []), *typed.get("named", [])]
+        codes = [*typed.get("substances", []), *typed.get("named", [])]
         return Said(
             kind=self.kind,
             substances=codes,
@@ -117,6 +119,14 @@ class ReportForm(forms.Form):
             starts_on=typed.get("starts_on"),
             ends_on=typed.get("ends_on"),
         )
+
+    def chosen(self) -> Said | None:
+        """The related foods that licensed staff ticked, once the form is valid: each its own restriction, so marked."""
+        codes = self.cleaned_data.get("related", [])
+        if not codes:
+            return None
+        note = f"{CHOSEN} {self.cleaned_data['note']}".strip()[: Restriction._meta.get_field("note").max_length]
+        return replace(self.said(), substances=codes, told="", note=note)
 
 
 def _initial(kind: RestrictionKind) -> dict[str, Any]:

@@ -17,11 +17,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from compliance.web.children_lines import what
+from compliance.web.gates import children_for
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
-from roster.access import children_in_care
 from roster.life.statement import end_restriction
-from roster.models import Restriction, Role, State
+from roster.models import Restriction, State
 from roster.services import StaleVersion
 
 
@@ -53,8 +53,7 @@ class Past:
 
 def visible_restrictions(request: SignedInRequest) -> QuerySet[Restriction]:
     """Return the versions that concern children in the person's care as licensed staff."""
-    care = children_in_care(request.user, Role.LICENSED)
-    return Restriction.objects.filter(child__in=care).select_related(
+    return Restriction.objects.filter(child__in=children_for(request)).select_related(
         "child", "statement", "review__reviewed_by", "recorded_by"
     )
 

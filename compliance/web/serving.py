@@ -13,16 +13,18 @@ from django.views.decorators.http import require_safe
 
 from compliance.checks.age import births_at, serving_notices
 from compliance.checks.children import children_at
-from compliance.checks.cycle import serving_exceptions
+from compliance.checks.cycle import serving_exceptions, serving_lifted
 from compliance.checks.exceptions import ExceptionRow
+from compliance.checks.pageread import read_of_serving
 from compliance.checks.reasons import Reason
 from compliance.checks.seen_to import seen_to
 from compliance.models import Run, ServedDish
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.place import sites_for
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.uptodate import watched_serving
 from menus.models import Label, Serving
-from roster.access import SITE_WIDE, visible_sites
 from roster.models import Child, Classroom, Strictness
 
 
@@ -62,21 +64,25 @@ class Shown:
 @require_safe
 def serving(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show the reasons for one serving. 404 for another site's."""
-    sites = visible_sites(request.user, *SITE_WIDE)
+    sites = sites_for(request)
     shown = get_object_or_404(Serving.objects.select_related("site", "recipe"), pk=pk, site__in=sites)
+    now = read_of_serving(shown)  # before the rest is read
     served = ServedDish.objects.standing().filter(serving=shown).select_related("dish__version").first()
+    checked = _confirmed(served).as_of if served else None
     rows = serving_exceptions(request.user, shown)
     return render(
         request,
         "serving/serving.html",
         {
             "serving": shown,
+            "watched": watched_serving(shown, read_of_serving(shown, checked), now),
             "site": shown.site,
             "served": served,
-            "as_of": _confirmed(served).as_of if served else None,
+            "as_of": checked,
             "avoided": _avoided(rows),
             "plates": _plates(rows),
             "labels": _labels(rows),
+            "lifted": serving_lifted(request.user, shown),
             "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
             "seen_to": seen_to(children_at(shown.site, shown.date, shown.date), shown.date, timezone.now()),
             "children": len({row.child.pk for row in rows}),

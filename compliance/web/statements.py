@@ -16,12 +16,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from compliance.web.children_lines import lines_of
+from compliance.web.gates import children_for
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.statements_form import ReviewForm, StatementForm
 from menus.sealed import KeyLost
-from roster.access import children_in_care
 from roster.life.statement import receive_statement, review_statement
-from roster.models import Restriction, Review, Role, Statement, Verb
+from roster.models import Restriction, Review, Statement, Verb
 from roster.record.write import record
 from roster.services import StaleVersion
 
@@ -34,13 +34,13 @@ SUFFIXES = {"application/pdf": "pdf", "image/jpeg": "jpg"}
 
 def visible_statements(request: SignedInRequest) -> QuerySet[Statement]:
     """Return the statements of the children in the person's care as licensed staff."""
-    return Statement.objects.filter(child__in=children_in_care(request.user, Role.LICENSED)).select_related("child")
+    return Statement.objects.filter(child__in=children_for(request)).select_related("child")
 
 
 @require_http_methods(["GET", "POST"])
 def statement_new(request: SignedInRequest, pk: int) -> HttpResponse:
     """Take in a statement: what it says, its scan, and which restrictions it speaks of."""
-    child = get_object_or_404(children_in_care(request.user, Role.LICENSED), pk=pk)
+    child = get_object_or_404(children_for(request), pk=pk)
     site, now = child.site, timezone.now()
     assert site is not None
     today = now.astimezone(site.zone).date()

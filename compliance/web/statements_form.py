@@ -17,8 +17,9 @@ from compliance.web.named import codes_of
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
 from menus.models import Site
+from menus.sealed import KeyLost
 from roster.life.scan import Scan, checked_scan
-from roster.models import Child, Credential, Program, Restriction, Statement, Strictness
+from roster.models import Child, Credential, GuardianEntry, Program, Restriction, Statement, Strictness
 from roster.services import StaleVersion
 
 USUAL_TERM = timedelta(days=365)
@@ -26,6 +27,13 @@ REACH = "reach-"
 """Begins the name of the field that asks about one version; its id follows."""
 
 DAY = {"type": "date"}
+
+
+class PaperField(forms.ModelChoiceField):
+    """Papers that guardians sent in, by day and sender."""
+
+    def label_from_instance(self, entry: GuardianEntry) -> str:
+        return f"{entry.recorded_at:%Y-%m-%d}, from {entry.sent_by}"
 
 
 class StatementForm(forms.Form):
@@ -93,16 +101,24 @@ class StatementForm(forms.Form):
         allow_empty_file=True,  # refused below, by what it holds
         widget=forms.FileInput(attrs={"accept": "application/pdf,image/jpeg,image/png"}),
     )
+    paper = PaperField(
+        GuardianEntry.objects.none(),
+        label="Or the paper that the family sent",
+        required=False,
+        empty_label="None of these",
+    )
 
     def __init__(self, request: SignedInRequest, *, child: Child, site: Site, versions: Sequence[Restriction]) -> None:
         data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-        super().__init__(data, files, label_suffix="", initial={"program": Program.NSLP})
+        initial = {"program": Program.NSLP, "paper": request.GET.get("paper")}
+        super().__init__(data, files, label_suffix="", initial=initial)
         self.today = timezone.now().astimezone(site.zone).date()
         # With those that a page shown earlier named: whether they are the newest is for the service to say.
         seen = Restriction.objects.filter(child=child, pk__in=_ids(request.POST.getlist("under")))
         self.versions = {str(version.pk): version for version in [*versions, *seen]}
         self._offer_versions()
         offer(self, "replaces", child.statements.filter(replaced_by=None))
+        offer(self, "paper", child.guardian_entries.exclude(scan="").select_related("sent_by"))
 
     def _offer_versions(self) -> None:
         offer_choices(self, "under", [(pk, named(version)) for pk, version in self.versions.items()])
@@ -135,6 +151,19 @@ class StatementForm(forms.Form):
         file = self.cleaned_data["file"]
         return checked_scan(file) if file else None
 
+    def clean_paper(self) -> Scan | None:
+        """Return what the family sent, where it is to be the scan."""
+        entry = self.cleaned_data["paper"]
+        if entry is None:
+            return None
+        try:
+            with entry.scan.open("rb") as file:
+                return Scan(file.read(), entry.scan_type)
+        except (FileNotFoundError, KeyLost) as error:
+            raise ValidationError(
+                "The paper that the family sent cannot be opened. Tell the administrator, and scan the paper itself."
+            ) from error
+
     def clean(self) -> dict[str, Any]:
         """A statement that names nothing protects nobody."""
         typed: dict[str, Any] = self.cleaned_data
@@ -145,14 +174,15 @@ class StatementForm(forms.Form):
     def received(self) -> dict[str, Any]:
         """What the service takes, once the form is valid."""
         typed = dict(self.cleaned_data)
-        under, further, scan = typed.pop("under"), typed.pop("further"), typed.pop("file")
+        under, further = typed.pop("under"), typed.pop("further")
+        scan, paper = typed.pop("file"), typed.pop("paper")
         typed["review_on"] = typed["review_on"] or typed["signed_on"] + USUAL_TERM
         covered = {self.versions[pk].substance for pk in under}
         return {
             **typed,
             "under": [self.versions[pk] for pk in under],
             "further": {code: Strictness.TRACE for code in further if code not in covered},
-            "scan": scan,
+            "scan": scan or paper,
         }
 
 

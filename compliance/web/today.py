@@ -16,11 +16,13 @@ from compliance.checks.age import AgeNotice, serving_notices
 from compliance.checks.announced import announced, by_dish
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.checks.lines import asked, lines
+from compliance.checks.pageread import changed, read_of_class
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.classrooms import Room, room_of
 from compliance.web.names import short_names
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.uptodate import watched_class
 from menus.models import Serving
 from menus.models.cycle import MEAL_ORDER
 from menus.substances.catalogue import Catalogue
@@ -62,6 +64,7 @@ class Meal:
 class Avoider:
     """One child and what they avoid. Food only: neither diagnosis nor reason is shown to a class."""
 
+    child: int
     name: str
     foods: tuple[str, ...]
 
@@ -79,22 +82,27 @@ class Wait:
 def today(request: SignedInRequest) -> HttpResponse:
     """Show the class. The number of queries does not grow with it."""
     room, now = room_of(request), timezone.now()
+    read = read_of_class(room.classroom, room.today)  # before the rest is read
     children = list(_enrolled(room.classroom, room.today))
     names = short_names(children)
     asked_for = ExceptionFilter(room.today, room.today, site=room.site, classroom=room.classroom)
     rows = find_exceptions(request.user, asked_for)
     meals = _meals(rows, room, children, names)
+    avoiders = _avoiders(children, names, room.today, now)
     run = Run.objects.covering(room.today).newest_for(room.site)
     return render(
         request,
         "today/today.html",
         {
             "room": room,
+            "watched": watched_class(room.classroom.pk, read),
+            "unread": changed(read_of_class(room.classroom, room.today, run.as_of), read) if run else [],
             "site": room.site,
             "as_of": now,
             "day": room.today,
             "children": len(children),
-            "avoiders": _avoiders(children, names, room.today, now),
+            "others": _others(children, names, avoiders),
+            "avoiders": avoiders,
             "meals": meals,
             "waits": _waits(rows, names),
             "news": by_dish(announced(rows), lambda row: names[row.child.pk]),
@@ -115,7 +123,15 @@ def _avoiders(children: list[Child], names: dict[int, str], day: date, now: date
     for restriction in Restriction.objects.standing(day, day, now).filter(child__in=children):
         if restriction.holds_on(day):
             foods.setdefault(restriction.child_id, []).append(_food(restriction))
-    return [Avoider(names[child.pk], tuple(sorted(foods[child.pk]))) for child in children if child.pk in foods]
+    return [
+        Avoider(child.pk, names[child.pk], tuple(sorted(foods[child.pk]))) for child in children if child.pk in foods
+    ]
+
+
+def _others(children: list[Child], names: dict[int, str], avoiders: list[Avoider]) -> list[tuple[int, str]]:
+    """The children with nothing on record, who may react all the same."""
+    named = {avoider.child for avoider in avoiders}
+    return [(child.pk, names[child.pk]) for child in children if child.pk not in named]
 
 
 def _food(restriction: Restriction) -> str:

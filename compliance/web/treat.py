@@ -13,9 +13,11 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from compliance.api.limits import SearchLimit, TreatLimit
 from compliance.checks.treatfood import FoodWanted, LabelWanted, Said, check_said
 from compliance.models import TreatCheck
 from compliance.web.classrooms import Room, room_of
+from compliance.web.limits import limited
 from compliance.web.photos_form import PhotoForm, with_photos
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.table import table_of
@@ -37,6 +39,7 @@ class Unnamed:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@limited(TreatLimit)
 def treat(request: SignedInRequest) -> HttpResponse:
     """Ask what the food is; once it is known, check it and go to the answer."""
     room = room_of(request)
@@ -58,6 +61,7 @@ def treat(request: SignedInRequest) -> HttpResponse:
 
 
 @require_safe
+@limited(SearchLimit)
 def matches(request: HttpRequest) -> HttpResponse:
     """Show the foods seen before that fit the words typed so far."""
     room = room_of(request)

@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.urls import path
 from django.views.decorators.http import require_safe
 
+from compliance.checks.answers import Answers, answers_since
 from compliance.models import TreatCheck
 from compliance.rules.values import Outcome
 from compliance.web.signed_in import SignedInRequest
@@ -19,19 +20,20 @@ PER_PAGE = 25
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One check with how many children stood at which outcome."""
+    """One check with how many children stood at which outcome, and what licensed staff have answered since."""
 
     check: TreatCheck
     counts: tuple[tuple[Outcome, int], ...]
+    answers: Answers
 
 
 @require_safe
 def treat_history(request: SignedInRequest) -> HttpResponse:
     """List the checks, the newest first."""
     page = Paginator(TreatCheck.objects.visible_to(request.user), PER_PAGE).get_page(request.GET.get("page"))
-    return render(
-        request, "treat/history.html", {"lines": [Line(check, _counts(check)) for check in page], "shown": page}
-    )
+    answers = answers_since(page)
+    lines = [Line(check, _counts(check), answers[check.pk]) for check in page]
+    return render(request, "treat/history.html", {"lines": lines, "shown": page})
 
 
 def _counts(check: TreatCheck) -> tuple[tuple[Outcome, int], ...]:

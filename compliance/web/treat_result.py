@@ -7,20 +7,23 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from compliance.checks.answers import Answers, answers_since
 from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
-from compliance.checks.seen_to import SeenTo, seen_to
+from compliance.checks.seen_to import seen_to_at
 from compliance.models import TreatCheck
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.names import short_names
 from compliance.web.photos import photos_of_check
 from compliance.web.signed_in import SignedInRequest
+from compliance.web.uptodate import watched_treat
 from menus.models import Label
 from roster.models import Child, Enrolment
 
@@ -37,6 +40,11 @@ class Concern:
     reasons: tuple[Reason, ...]
 
     @property
+    def lifted(self) -> bool:
+        """Whether an allowance covers what would else have been graver."""
+        return any(reason.allowed and reason.outcome > self.outcome for reason in self.reasons)
+
+    @property
     def causes(self) -> Causes:
         """What weighs: each reason that led to the outcome, with the words of the label behind it, each once."""
         found: dict[str, dict[str, None]] = {}
@@ -51,8 +59,14 @@ class Concern:
 class Concerned:
     """One child at one outcome, with every food that led to it."""
 
+    child: int
     name: str
     concerns: tuple[Concern, ...]
+
+    @property
+    def lifted(self) -> str:
+        """The foods for which an allowance made the answer milder."""
+        return ", ".join(concern.substance for concern in self.concerns if concern.lifted)
 
     @property
     def lines(self) -> list[tuple[str, Causes]]:
@@ -95,16 +109,19 @@ def treat_result(request: SignedInRequest, pk: int) -> HttpResponse:
         "as_of": answer.as_of,
         "past": check.served_at <= timezone.now(),
         "photos": photos_of_check(check),
-        "seen_to": _seen_to(check, answer.as_of),
+        "seen_to": seen_to_at(check),
+        "answers": _answers(check),
+        "watched": watched_treat(check),
     }
     return render(request, "treat/result.html", context)
 
 
-def _seen_to(check: TreatCheck, at: datetime) -> list[SeenTo]:
-    """What people see to for the class on that day, as known when the answer was given. One query."""
-    day = check.served_at.astimezone(check.classroom.site.zone).date()
-    there = Enrolment.objects.on(day).filter(classroom=check.classroom_id)
-    return seen_to(Child.objects.filter(pk__in=there.order_by().values("child")), day, at)
+def _answers(check: TreatCheck) -> list[tuple[str, str]]:
+    """Each child about whom licensed staff have answered since, by short name, with the answer. Three queries."""
+    answers: Answers = answers_since([check])[check.pk]
+    said = answers.children
+    names = short_names(_of_class(check, {child.pk for child, _ in said})) if said else {}
+    return sorted((names[child.pk], what) for child, what in said)
 
 
 def answer_of(check: TreatCheck) -> Answer:
@@ -115,7 +132,7 @@ def answer_of(check: TreatCheck) -> Answer:
     refer = [row for row in result["refer"] if row["child_id"] not in withheld]
     withhold = result["withhold"] + [row for row in result["refer"] if row["child_id"] in withheld]
     rows = result["withhold"] + result["refer"] + result["notes"]
-    names = short_names(Child.objects.filter(pk__in={row["child_id"] for row in rows}))
+    names = short_names(_of_class(check, {row["child_id"] for row in rows}))
     return Answer(
         as_of=datetime.fromisoformat(result["as_of"]),
         withhold=tuple(_by_child(withhold, names)),
@@ -128,13 +145,20 @@ def answer_of(check: TreatCheck) -> Answer:
     )
 
 
+def _of_class(check: TreatCheck, named: set[int]) -> QuerySet[Child]:
+    """The whole class of that day beside the named: a name must be nobody else's there, concerned or not."""
+    day = check.served_at.astimezone(check.classroom.site.zone).date()
+    there = Enrolment.objects.on(day).filter(classroom=check.classroom_id)
+    return Child.objects.filter(Q(pk__in=named) | Q(pk__in=there.order_by().values("child")))
+
+
 def _by_child(rows: Iterable[dict[str, Any]], names: dict[int, str]) -> Iterator[Concerned]:
     concerns: dict[int, list[Concern]] = {}
     for row in rows:
         concern = Concern(row["substance_name"], OUTCOME_OF_CODE[row["outcome"]], tuple(reasons(row["findings"])))
         concerns.setdefault(row["child_id"], []).append(concern)
     for child in sorted(concerns, key=lambda pk: names[pk]):
-        yield Concerned(names[child], tuple(concerns[child]))
+        yield Concerned(child, names[child], tuple(concerns[child]))
 
 
 def _pointers(label: Label, rows: Iterable[dict[str, Any]]) -> Iterator[Pointer]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+from importlib.resources import files
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.core.exceptions import ValidationError
@@ -17,6 +19,27 @@ class Jurisdiction(models.TextChoices):
     CANADA = "ca", "Canada"
     ANZ = "anz", "Australia and New Zealand"
     CODEX = "codex", "Codex Alimentarius"
+
+
+COUNTRY_OF = {Jurisdiction.US: "US", Jurisdiction.EU: "EU", Jurisdiction.UK: "GB", Jurisdiction.CANADA: "CA"}
+"""The country that a food law tells by itself; EU (reserved in ISO 3166-1) stands for any Member State."""
+
+
+@cache
+def country_codes() -> frozenset[str]:
+    """Return the two-letter codes of ISO 3166-1, as the IANA time zone database lists them."""
+    lines = (files("tzdata") / "zoneinfo" / "iso3166.tab").read_text(encoding="utf-8").splitlines()
+    return frozenset(line.split("\t")[0] for line in lines if line and not line.startswith("#"))
+
+
+def validate_country(code: str) -> None:
+    """Refuse what is no country code of ISO 3166-1."""
+    if code not in country_codes():
+        raise ValidationError(
+            "“%(code)s” is no country code of ISO 3166-1. Give two capital letters, such as US, CA, GB or IE.",
+            code="country",
+            params={"code": code},
+        )
 
 
 def validate_time_zone(name: str) -> None:
@@ -36,6 +59,17 @@ class Site(models.Model):
     name = models.CharField(max_length=120)
     time_zone = models.CharField(max_length=64, default="America/Chicago", validators=[validate_time_zone])
     jurisdiction = models.CharField(max_length=5, choices=Jurisdiction.choices, default=Jurisdiction.US)
+    country = models.CharField(
+        max_length=2,
+        blank=True,
+        validators=[validate_country],
+        help_text="Two letters (ISO 3166-1). Decides the emergency number. Empty: the country of the food law.",
+    )
+    names_conditions = models.BooleanField(
+        "printed lists name conditions",
+        default=False,
+        help_text="Lists for a room say what each child is to have kept away. Ticked: they name the condition as well.",
+    )
     nightly_hour = models.PositiveSmallIntegerField(
         null=True, blank=True, help_text="Hour of the nightly check, site time. Empty: the default."
     )
@@ -45,11 +79,28 @@ class Site(models.Model):
         help_text="In this kitchen, fish steamed or flour thrown up reaches what stands open at the same time.",
     )
 
+    forms_to = models.CharField(
+        "where families hand forms in",
+        max_length=200,
+        blank=True,
+        help_text="Printed on the paper form, such as: the nurse's office, room 4. Empty: a line to write on.",
+    )
+    nondiscrimination = models.TextField(
+        "nondiscrimination statement",
+        blank=True,
+        help_text="The program's own text, printed on the paper form as it stands. Empty: it is left out.",
+    )
+
     class Meta:
         ordering = ["name"]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def country_code(self) -> str:
+        """The country as said here, or else as the food law tells it; empty when neither does."""
+        return self.country or COUNTRY_OF.get(Jurisdiction(self.jurisdiction), "")
 
     @property
     def zone(self) -> ZoneInfo:

@@ -20,6 +20,18 @@ FIRST_ZONE = timedelta(hours=14)
 TEXTS = ("ingredients", "contains", "precautionary", "claims", "supplied")
 
 
+class StaleLabel(ValidationError):
+    """Somebody recorded a newer label version meanwhile."""
+
+    def __init__(self, newer: Label) -> None:
+        self.newer = newer
+        super().__init__(
+            "Nothing was saved: %(who)s recorded label %(number)s meanwhile. Compare the package with both.",
+            code="stale",
+            params={"who": newer.seen_by or "somebody", "number": newer.number},
+        )
+
+
 @transaction.atomic
 def record_label(
     *,
@@ -31,8 +43,12 @@ def record_label(
     claims: str = "",
     supplied: str | None = None,
     seen_by: AbstractBaseUser | None = None,
+    after: int | None = None,
 ) -> Label:
     """Keep what the package says as the product's newest label version.
+
+    `after` is the number of the label that was on record when the person began, 0 for none: raises StaleLabel when
+    there is a newer one by now. None: nobody began from anything, such as an import.
 
     Without `supplied` the supplier's data on record stay: they are on no package, and a new one takes none of them
     back. Raises ValidationError when the text is longer than LONGEST_LABEL in all or holds nothing at all, and for a
@@ -42,6 +58,8 @@ def record_label(
     # The product row is locked so that two readers of one package get two numbers.
     product = Product.objects.select_for_update().get(pk=product.pk)
     newest = product.labels.order_by("-number").first()
+    if newest and after is not None and newest.number != after:
+        raise StaleLabel(newest)
     number = newest.number + 1 if newest else 1
     texts = {"ingredients": ingredients, "contains": contains, "precautionary": precautionary, "claims": claims}
     _check_not_empty([*texts.values(), supplied or ""])

@@ -48,4 +48,6 @@ def free_gtin(gtin: str) -> None:
 
     The treat keeps its label: words pasted in a classroom never speak for what a kitchen cooks with.
     """
-    Product.objects.filter(gtin=gtin, origin=Product.Origin.CLASSROOM).update(gtin=None)
+    for treat in Product.objects.filter(gtin=gtin, origin=Product.Origin.CLASSROOM):
+        treat.gtin = None
+        treat.save(update_fields=["gtin"])  # one by one, so that each change is on record

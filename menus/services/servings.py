@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from menus.models import CycleMenu, Serving, Site
+from menus.signals import rows_written
 
 Place = tuple[date, str, int]  # date, meal, recipe id
 
@@ -22,7 +23,9 @@ def plan_servings(*, site: Site, first: date, last: date) -> int:
     Site.objects.select_for_update().get(pk=site.pk)  # one planner at a time
     new, gone = _changes(site, first, last)
     Serving.objects.filter(pk__in=gone).update(withdrawn_at=timezone.now())
-    Serving.objects.bulk_create(new)
+    made = Serving.objects.bulk_create(new)
+    if made or gone:
+        rows_written.send(sender=Serving, site=site, made=[each.pk for each in made], withdrawn=gone)
     return len(new) + len(gone)
 
 

@@ -27,9 +27,9 @@ BUNS = "Enriched wheat flour, water, sugar, yeast, soybean oil, salt. Contains: 
 
 @pytest.fixture
 def cast(live: Live) -> Cast:
-    """The cast, with Greta on her first page."""
+    """The cast, with Tomas on his first page."""
     made = assemble()
-    live.sign_in(made.greta)
+    live.sign_in(made.tomas)
     live.page.goto("/")
     return made
 
@@ -96,7 +96,7 @@ def test_a_new_case_of_buns_scanned(chromium: Browser, live: Live, cast: Cast, t
     seen = camera(gtin(9)[1:], tmp_path)
     with chromium.browser_type.launch(executable_path=executable(), args=[*ARGUMENTS, *seen]) as browser:
         phone = Live(browser, live.url)
-        phone.sign_in(cast.greta)
+        phone.sign_in(cast.tomas)
         phone.page.goto("/")
         thumb = Thumb(phone)
         thumb.tap("Products")
@@ -167,7 +167,7 @@ def test_a_file_is_tried_out_and_saved_without_choosing_it_twice(live: Live, cas
 def test_the_label_page_works_without_scripts(chromium: Browser, live: Live, cast: Cast) -> None:
     """Look, then save: two pages, no script."""
     plain = Live(chromium, live.url, scripts=False)
-    plain.sign_in(cast.greta)
+    plain.sign_in(cast.tomas)
     plain.page.goto(f"/products/{cast.larder.bread.pk}/label/")
     plain.page.get_by_label("Type or paste the label").fill(BUNS)
     plain.page.get_by_role("button", name="Show what was read").click()

@@ -256,7 +256,7 @@ def test_queries_do_not_grow_with_children_and_dishes(cast: Cast) -> None:
     # verdicts, restrictions, classrooms: all-sites post?, enrolments, restrictions in force, those read; newest run;
     # roles for the menu
     assert small[1] == 16
-    # session, user, all-sites post?, serving; its served dish; exceptions as above; run that confirms; what people see
-    # to; labels; birth
-    # dates (children young enough for a notice cost three more: recipe lines, products, labels); roles for the menu
-    assert small[2] == 18
+    # session, user, posts, sites, serving; what it rests on, now and as checked; its served dish; exceptions as above;
+    # run that confirms; what people see to; labels; what its meal brings together: posts, dishes, verdicts; birth dates
+    # (children young enough for a notice cost three more: recipe lines, products, labels); roles for the menu
+    assert small[2] == 24

@@ -109,6 +109,14 @@ def test_no_answer_speaks_of_it_where_there_is_nothing(cast: Cast) -> None:
     assert "No check looks after" not in words(as_user(cast.rosa).get(reverse("treat-result", args=[check.pk])))
 
 
+def test_nuts_are_tree_nuts_and_peanut_until_somebody_says_which(cast: Cast) -> None:
+    """S74. Basis: design. Both at once, as reported, for licensed staff to confirm."""
+    sent(cast.rosa, cast.bao, "other-food-allergy", named="Nuts\nkiwi", note="Father: no nuts.")
+    assert avoided(cast.bao) == {"peanut", "tree-nut", "kiwi"}
+    assert {each.basis for each in cast.bao.restrictions.all()} == {"reported"}
+    assert "Father: no nuts." in words(as_user(cast.hakim).get(reverse("child", args=[cast.bao.pk])))
+
+
 def test_a_report_of_nothing_is_refused(cast: Cast) -> None:
     """An empty form would look like protection."""
     for kind in ("dysphagia", "other-food-allergy"):
@@ -117,9 +125,10 @@ def test_a_report_of_nothing_is_refused(cast: Cast) -> None:
 
 
 def test_what_is_looked_after_in_part_proposes_the_rest(cast: Cast) -> None:
-    """Meat with milk at one meal is not looked for: the page says so, and the class is told unless it is taken off."""
+    """What comes from elsewhere is not looked for: the page says so, and the class is told unless it is taken off."""
     form = soup(page(cast.rosa, cast.bao, "kosher"))
-    assert "What may not meet in one meal people see to." in " ".join(form.get_text(" ").split())
+    said = " ".join(form.get_text(" ").split())
+    assert "What may not meet is searched for in one dish, and in the dishes of one meal on the menu." in said
     proposed = form.find(id="id_told").get_text().strip()
     assert proposed == "No meat together with milk in one meal."
     sent(cast.rosa, cast.bao, "kosher", substances=["pork"], strictness="ingredient", told=proposed)
@@ -142,8 +151,19 @@ def test_related_foods_are_advice_to_licensed_staff_alone(cast: Cast) -> None:
     assert not soup(page(cast.rosa, cast.bao, "peanut-allergy")).select("input[name=related]")
     sent(cast.hakim, cast.bao, "peanut-allergy", substances=["peanut"])
     assert avoided(cast.bao) == {"peanut"}
-    sent(cast.hakim, cast.bao, "peanut-allergy", substances=["peanut"], related=["lupin"])
+    sent(cast.hakim, cast.bao, "peanut-allergy", substances=["peanut"], related=["lupin"], note="Dr. Example's letter.")
     assert avoided(cast.bao) == {"peanut", "lupin"}
+    lupin = cast.bao.restrictions.get(substance="lupin")
+    assert (lupin.basis, lupin.strictness, lupin.recorded_by) == ("reported", "trace", cast.hakim)
+    assert lupin.note == "Related food, chosen by licensed staff. Dr. Example's letter."
+
+
+def test_a_related_food_can_be_all_that_is_chosen(cast: Cast) -> None:
+    """And a teacher who sends one all the same adds nothing by it."""
+    sent(cast.hakim, cast.bao, "peanut-allergy", related=["lupin"], note="x" * 200)
+    assert avoided(cast.bao) == {"lupin"}
+    sent(cast.rosa, cast.kofi, "peanut-allergy", substances=["peanut"], related=["lupin"])
+    assert "lupin" not in avoided(cast.kofi)
 
 
 def test_a_medical_report_offers_no_milder_reach_than_its_kind(cast: Cast) -> None:

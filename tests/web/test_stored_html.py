@@ -11,9 +11,9 @@ from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
 from compliance.models import Referral, Run, TreatCheck
 from menus.models import Label, Product, Recipe, Surface
-from roster.models import Child, Classroom, Restriction, Statement, User
+from roster.models import Child, Classroom, Restriction, Role, Statement, User
 from tests.cast import Cast
-from tests.web.doors import ACTORS, PAGES, World, after_a_night, knock
+from tests.web.doors import ACTORS, PAGES, World, after_a_night, knock, may_come_in
 
 HTML = "\"'><img src=x onerror=alert(1)>"
 LABEL = f"{HTML} wheat flour, eggs, milk, zanthopyl"
@@ -35,7 +35,7 @@ def world(cast: Cast) -> World:
     return made
 
 
-NO_PAGE = {"sign-out", "exceptions-export", "order-sheet", "photo", "statement-scan"}
+NO_PAGE = {"sign-out", "exceptions-export", "record-export", "order-sheet", "photo", "statement-scan"}
 """Addresses that lead on or hand out a file."""
 
 
@@ -45,12 +45,15 @@ def test_no_page_takes_stored_text_for_markup(world: World, actor: str) -> None:
     """Every page of every role; and the text does stand there, so that the test would see it."""
     client, shown = Client(), 0
     client.force_login(getattr(world.cast, actor))
-    for name, door in PAGES.items():
-        if ACTORS[actor] in door.roles and name not in NO_PAGE:
-            page = knock(client, world, name).content.decode()
+    for name in PAGES:
+        if ACTORS[actor] in may_come_in(name) and name not in NO_PAGE:
+            answer = knock(client, world, name)
+            if not answer.headers["Content-Type"].startswith("text/html"):
+                continue  # a file: no browser takes it for a page
+            page = answer.content.decode()
             assert "<img src=x" not in page, name
             shown += escape(HTML) in page
-    assert shown >= 3
+    assert shown >= (1 if ACTORS[actor] in (Role.AUDITOR, Role.GUARDIAN) else 3)
 
 
 def test_a_pasted_label_and_its_name_are_text_in_answer_history_and_referrals(cast: Cast) -> None:

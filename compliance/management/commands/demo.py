@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from django.conf import settings
 from django.core.management import BaseCommand, CommandError, CommandParser, call_command
 from django.utils import timezone
 from rich.console import Console
@@ -36,6 +37,7 @@ class Command(BaseCommand):
         self.console = Console()
         if not self.console.is_terminal:
             self.console = Console(width=WIDTH)
+        settings.SECOND_FACTOR_ROLES = []  # everybody knows the passwords: a second factor would keep nobody out
         try:
             if not once:
                 ask_for_port(HOST, port)
@@ -82,6 +84,8 @@ class Command(BaseCommand):
         for each in signs.accounts:
             table.add_row(each.username, each.name, each.role, each.place)
         self.console.print(table)
+        self.console.print("No second factor is asked for in the demo. In real use licensed staff, administrators and")
+        self.console.print("auditors must have one; try it out under Your account.")
 
 
 def _rest(rows: list[ExceptionRow]) -> str:

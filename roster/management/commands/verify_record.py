@@ -7,6 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from roster.models.action import Action
+from roster.record.protect import is_protected
 from roster.record.verify import faults
 
 
@@ -24,3 +25,5 @@ class Command(BaseCommand):
                 "elsewhere, and compare the entries named above."
             )
         self.stdout.write(f"{Action.objects.count():,} entries, every one in its place and as it was written.")
+        if not is_protected():
+            self.stdout.write("The database does not refuse edits of the record: run `manage.py protect_record`.")
