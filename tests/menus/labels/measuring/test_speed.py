@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 
 from menus.labels.lexicon import Lexicon
 from menus.labels.measuring.speed import INGREDIENTS, Growth, Speed, alternation_speed, growths, made_labels
-from menus.management.commands import benchmark
+from menus.management import speed
 
 
 def test_made_labels_are_the_same_on_every_run() -> None:
@@ -38,7 +38,7 @@ def test_the_command_prints_ratios_and_growth(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """On made labels, and on the statements of a file that are about as long."""
-    monkeypatch.setattr(benchmark, "growths", lambda sizes: [Growth("commas", (1.0, 10.0, 105.0))])
+    monkeypatch.setattr(speed, "growths", lambda sizes: [Growth("commas", (1.0, 10.0, 105.0))])
     call_command("benchmark", "labels", "--count", "4")
     printed = capsys.readouterr().out
     assert "4 labels of about 40 ingredients" in printed
