@@ -13,8 +13,8 @@ from django.contrib.auth.admin import UserAdmin as AccountAdmin
 from django.contrib.auth.models import Group
 
 from menus.admin import ReadOnlyAdmin, RepairAdmin
+from roster.enrolling import refuse_overlap
 from roster.models import Allowance, Child, Classroom, Enrolment, Post, Restriction, User
-from roster.services import refuse_overlap
 
 admin.site.unregister(Group)  # what people may see follows from their posts alone
 for library_row in (EmailAddress, Authenticator, SocialApp, SocialAccount, SocialToken):

@@ -54,6 +54,7 @@ class Thing(StrEnum):
     OWN_CHILD = "own child"
     GUARDIAN_ENTRY = "what guardians sent in"
     STAFF = "people who sign in, and their posts"
+    SITE = "settings of a site"
     RECORD = "record of actions"
 
 
@@ -87,9 +88,10 @@ PERMITS: dict[Thing, dict[Act, tuple[Role, ...]]] = {
     Thing.EMERGENCY: {Act.READ: (*IN_CLASS, *SITE_WIDE), Act.CHANGE: (L,)},
     Thing.ROOM_SHEET: {Act.READ: (*IN_CLASS, M, L, A)},
     Thing.INCIDENT: {Act.READ: (L, A), Act.ADD: (T, S, *SITE_WIDE)},
-    Thing.OWN_CHILD: {Act.READ: (G,), Act.ADD: (G,), Act.EXPORT: (G,)},
+    Thing.OWN_CHILD: {Act.READ: (G,), Act.ADD: (G,)},
     Thing.GUARDIAN_ENTRY: {Act.READ: (L,), Act.SIGN: (L,)},
     Thing.STAFF: {Act.READ: (A,), Act.CHANGE: (A,)},
+    Thing.SITE: {Act.CHANGE: (A,)},
     Thing.RECORD: {Act.READ: (U,), Act.EXPORT: (U,)},
 }
 

@@ -1,4 +1,4 @@
-"""Write to the roster: enrolments, restrictions, allowances. Each in one transaction."""
+"""Write to the roster: restrictions and allowances. Each in one transaction."""
 
 from __future__ import annotations
 
@@ -7,16 +7,14 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
 
 from menus.labels.evidence import Kind
 from menus.models import Label
 from menus.signals import facts_changed
 from roster.kinds.days import SetDays
-from roster.models import Allowance, Child, Classroom, Enrolment, Restriction, Strictness, User, Verb
+from roster.models import Allowance, Child, Restriction, Strictness, User, Verb
 from roster.record.write import record
 
-FAR = date.max
 CARRIED = (
     "kind",
     "strictness",
@@ -46,36 +44,6 @@ class StaleVersion(ValidationError):
 
 
 @transaction.atomic
-def enrol(*, child: Child, classroom: Classroom, starts_on: date, ends_on: date | None = None) -> Enrolment:
-    """Put the child into the classroom. Raises ValidationError when an enrolment of the child overlaps."""
-    Child.objects.select_for_update().get(pk=child.pk)  # two enrolments at once must see each other
-    enrolment = Enrolment(child=child, classroom=classroom, starts_on=starts_on, ends_on=ends_on)
-    enrolment.full_clean()
-    refuse_overlap(enrolment)
-    enrolment.save()
-    facts_changed.send(sender=Enrolment, instance=enrolment)
-    return enrolment
-
-
-def refuse_overlap(enrolment: Enrolment) -> None:
-    """Raise ValidationError when the child is enrolled elsewhere on one of the days. One query."""
-    others = Enrolment.objects.filter(child=enrolment.child).exclude(pk=enrolment.pk).select_related("classroom")
-    other = others.during(enrolment.starts_on, enrolment.ends_on or FAR).first()
-    if other:
-        raise ValidationError(
-            "%(child)s is already in %(room)s from %(start)s to %(end)s. "
-            "End that enrolment the day before this one begins.",
-            code="enrolment-overlap",
-            params={
-                "child": enrolment.child,
-                "room": other.classroom,
-                "start": other.starts_on.isoformat(),
-                "end": other.ends_on.isoformat() if other.ends_on else "no set end",
-            },
-        )
-
-
-@transaction.atomic
 def record_restriction(
     *, child: Child, substance: str, replaces: Restriction | None = None, **fields: Any
 ) -> Restriction:
@@ -86,16 +54,18 @@ def record_restriction(
     already, ValidationError for an unknown substance, and for what would leave days without protection or make a
     medical restriction milder without a review. Who may do it is the caller's to see to (see `roster.life`).
     """
+    had_ended = replaces is not None and replaces.has_ended_by(child.today)
     if replaces:
         _refuse_stale(replaces)
-        if not replaces.has_ended_by(_today()):
+        if not had_ended:
             fields = {name: getattr(replaces, name) for name in CARRIED} | fields
     restriction = Restriction(child=child, substance=substance, replaces=replaces, **fields)
     restriction.full_clean()
     _refuse_unending(restriction)
     if replaces:
         _refuse_gap(restriction, replaces)
-        _refuse_milder(restriction, replaces)
+        if not had_ended:
+            _refuse_milder(restriction, replaces)
     restriction.save()
     facts_changed.send(sender=Restriction, instance=restriction)
     record(
@@ -108,10 +78,6 @@ def record_restriction(
         after=_said(restriction),
     )
     return restriction
-
-
-def _today() -> date:
-    return timezone.now().date()
 
 
 def _said(restriction: Restriction) -> dict[str, Any]:
@@ -156,7 +122,7 @@ def _refuse_gap(new: Restriction, old: Restriction) -> None:
 
 
 def _refuse_milder(new: Restriction, old: Restriction) -> None:
-    if not old.is_medical or old.has_ended_by(_today()):
+    if not old.is_medical:
         return
     relaxed = old.strictness == Strictness.TRACE and new.strictness != Strictness.TRACE
     if not new.is_medical or (relaxed and new.review_id in (None, old.review_id)):

@@ -37,9 +37,10 @@ import pytest
 from django.utils import timezone
 
 from menus.models import Meal, Product, Recipe, Serving, Site
+from roster.enrolling import enrol
 from roster.models import Basis, Child, Classroom, Role, Strictness, User, Verb
 from roster.record.together import as_one
-from roster.services import enrol, record_restriction
+from roster.services import record_restriction
 from tests.factories import (
     ChildFactory,
     ClassroomFactory,

@@ -72,9 +72,12 @@ def this_monday() -> date:
 
 
 class SiteFactory(DjangoModelFactory[Site]):
+    """A site on the clock by which tests tell the date: at its own, half of them would fail in its evening."""
+
     class Meta:
         model = Site
 
+    time_zone = "UTC"
     code = factory.Sequence(lambda n: f"site-{n}")
     name = factory.Sequence(lambda n: f"Site {n}")
 

@@ -10,6 +10,7 @@ from django.urls import path
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
+from rest_framework.exceptions import NotFound
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -18,11 +19,9 @@ from compliance.api.parts import ClassroomOut, SubstanceOut, strictness_field
 from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
-from roster.access import may, visible_classrooms
+from roster.access import may, opens_day, visible_classrooms
 from roster.models import Basis, Child, Classroom, Enrolment, Restriction
 from roster.permits import Act, Thing
-
-"""A basis may tell of a family's faith or a child's illness; who hands out food does not need it."""
 
 SHOWN = ("discreet", "expired", "reported", "decides")
 
@@ -119,7 +118,10 @@ class Children(View):
         classroom = one(visible_classrooms(person(request)), pk)
         asked, now = ChildrenQuery.of(request), timezone.now()
         day = asked.get("day") or now.astimezone(classroom.site.zone).date()
+        if not opens_day(person(request), classroom, day):
+            raise NotFound("Your post in this classroom is not for that day. Ask for a day on which you hold it.")
         rows = page(request, _enrolled(classroom, day, now), asked, *SHOWN)
+        # It may tell of a family's faith or a child's illness; who hands out food does not need it.
         basis = may(person(request), Thing.BASIS, Act.READ, site=classroom.site)
         shown = ChildrenPage({**rows, "day": day, "classroom": classroom}, context={"basis": basis, "day": day})
         return Response(shown.data)

@@ -37,7 +37,7 @@ def send_digest(run: Run, found: News) -> dict[str, Any]:
     kept = {"changed": found.changed, "gone": found.gone, "ahead": found.ahead, "sent": 0, "failed": 0}
     if found:
         for person, role in recipients(run.site, run):
-            kept["sent" if deliver(_message(run, found, person, role)) else "failed"] += 1
+            kept["sent" if deliver(_message(run, found, person, role), person) else "failed"] += 1
     return kept
 
 
@@ -94,13 +94,13 @@ def _headline(found: News) -> str:
     return f"{found.gone} no longer found"
 
 
-def deliver(message: EmailMessage) -> bool:
-    """Send a mail and tell whether it went; a server that does not answer is logged and no more."""
+def deliver(message: EmailMessage, person: User) -> bool:
+    """Send a mail to that person and tell whether it went; a server that does not answer is logged and no more."""
     try:
         message.send()
     except (SMTPException, OSError):
         logger.exception(
-            "The mail to %s could not be sent. The check stands; mend EMAIL_HOST and its settings.", message.to[0]
+            "The mail to account %s could not be sent. The check stands; mend EMAIL_HOST and its settings.", person.pk
         )
         return False
     return True

@@ -62,7 +62,7 @@ def _is_due(referral: Referral, step: Step, now: datetime) -> bool:
 def _tell(site: Site, step: Step, due: list[Referral], now: datetime) -> int | None:
     """Mail the people of the step, and return how many; None when there are some and none of the mails went."""
     people = reachable(site, ROLES[step], now.astimezone(site.zone).date())
-    told = sum(deliver(_message(site, step, due, person, now)) for person in people)
+    told = sum(deliver(_message(site, step, due, person, now), person) for person in people)
     return None if people and not told else told
 
 

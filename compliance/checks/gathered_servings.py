@@ -28,9 +28,8 @@ def servings(
     served = list(dishes.order_by("date", "meal", "pk"))
     recipes, runs = recipe_facts(at), _runs(served)
     found: dict[int, list[ExceptionRow]] = {}
-    for row in find_exceptions(None, ExceptionFilter(first, last, site=site)):
-        if row.child.pk == child.pk:
-            found.setdefault(row.serving.pk, []).append(row)
+    for row in find_exceptions(None, ExceptionFilter(first, last, site=site, child=child)):
+        found.setdefault(row.serving.pk, []).append(row)
     held = {each.pk: _products(each, recipes, events) for each in served}
     labels = _labels(set().union(*held.values()), at)
     return [

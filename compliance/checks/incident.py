@@ -21,7 +21,9 @@ from roster.models import Child, User, Verb
 from roster.permits import Act, Thing
 from roster.record.write import record
 
-NOT_YET_LOOKED = "Serve nothing before licensed staff have said what: they look into what happened on {day:%Y-%m-%d}."
+NOT_YET_LOOKED = (
+    "Serve nothing until licensed staff have said what. They are looking into what happened on {day:%Y-%m-%d}."
+)
 """What protects the child while nobody can name the food. It names no condition; licensed staff end it."""
 
 

@@ -31,15 +31,12 @@ def tell_of(incident: Incident) -> int:
         "at": f"{incident.noticed_at.astimezone(incident.site.zone):%Y-%m-%d %H:%M}",
         "address": settings.SITE_ADDRESS + reverse("incident", args=[incident.pk]),
     }
-    mails = [
-        EmailMessage(
-            f"{incident.site}: an incident was opened",
-            render_to_string("incidents/opened.txt", {**told, "person": person}),
-            to=[person.email],
-        )
-        for person in readers(incident)
-    ]
-    return sum(map(deliver, mails))
+    subject = f"{incident.site}: an incident was opened"
+    sent = 0
+    for person in readers(incident):
+        body = render_to_string("incidents/opened.txt", {**told, "person": person})
+        sent += deliver(EmailMessage(subject, body, to=[person.email]), person)
+    return sent
 
 
 def queue_mail(incident: Incident) -> None:

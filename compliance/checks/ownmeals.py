@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 
@@ -26,10 +27,10 @@ class Why:
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
-    """One dish that the child is not served, and why, the gravest first."""
+    """One dish that the child is not served, at which meals of the day, and why, the gravest first."""
 
     day: date
-    meal: Meal
+    meals: tuple[Meal, ...]
     dish: str
     outcome: Outcome
     why: tuple[Why, ...]
@@ -43,7 +44,17 @@ def meetings(child: Child, first: date, last: date) -> tuple[Meeting, ...]:
     if child.site is None:
         return ()
     rows = find_exceptions(None, ExceptionFilter(first, last, site=child.site, child=child))
-    return tuple(_meeting(list(same)) for _, same in groupby(rows, key=lambda row: row.serving.pk))
+    return _once_a_day(_meeting(list(same)) for _, same in groupby(rows, key=lambda row: row.serving.pk))
+
+
+def _once_a_day(found: Iterable[Meeting]) -> tuple[Meeting, ...]:
+    """Milk stands at nearly every meal: what is the same but for the meal is said once a day."""
+    once: dict[Meeting, Meeting] = {}
+    for each in found:
+        same = replace(each, meals=())
+        before = once.get(same)
+        once[same] = replace(each, meals=(*before.meals, *each.meals)) if before else each
+    return tuple(once.values())
 
 
 def _meeting(rows: list[ExceptionRow]) -> Meeting:
@@ -51,7 +62,7 @@ def _meeting(rows: list[ExceptionRow]) -> Meeting:
     first = gravest_first[0]
     return Meeting(
         day=first.date,
-        meal=Meal(first.serving.meal),
+        meals=(Meal(first.serving.meal),),
         dish=first.dish,
         outcome=first.outcome,
         why=tuple(dict.fromkeys(_why(row) for row in gravest_first)),

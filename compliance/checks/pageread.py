@@ -62,12 +62,13 @@ def _kinds(mark: str) -> dict[str, str] | None:
 
 
 def read_of_class(classroom: Classroom, day: date, at: datetime | None = None) -> str:
-    """Return the mark of who is in the class on that day and what they avoid, as known at a moment. One query.
+    """Return the mark of who is in the class on that day, what they avoid and what they are allowed. One query.
 
-    Of enrolments only the present state is known, whatever the moment.
+    As known at that moment; of enrolments only the present state is known.
     """
+    at = at or timezone.now()
     stays = Enrolment.objects.on(day).filter(classroom=classroom)
-    return mark_of(_rows(*_children(stays, day, at or timezone.now())))
+    return mark_of(_rows(*_children(stays, day, at), _allowances(stays, day, at)))
 
 
 def read_of_treat(classroom: Classroom, day: date, label: Label | None) -> str:

@@ -12,7 +12,7 @@ from kombu.exceptions import OperationalError
 
 from menus.models import Site
 from roster.emergency.numbers import EmergencyNumber, number_in
-from roster.models import Child, EmergencyPlan, Enrolment, Verb
+from roster.models import Child, EmergencyPlan, Verb
 from roster.record.write import record
 
 logger = logging.getLogger(__name__)
@@ -37,19 +37,13 @@ class Pointer:
 
 def pointer(child: Child) -> Pointer:
     """Return where the child's papers are. Two queries."""
-    stay = _stay(child)
+    stay = child.stay
+    assert stay is not None  # whoever is in care is enrolled
     site = stay.classroom.site
     now = timezone.now()
     plan = EmergencyPlan.objects.kept(now).filter(child=child).first()
     today = now.astimezone(site.zone).date()
     return Pointer(child, site, stay.classroom.name, number_in(site.country_code), plan, today)
-
-
-def _stay(child: Child) -> Enrolment:
-    """Where the child is, or was last; before the first day, where that will be."""
-    stays = list(child.enrolments.select_related("classroom__site").order_by("starts_on"))
-    begun = [stay for stay in stays if stay.starts_on <= timezone.now().date()]
-    return begun[-1] if begun else stays[0]
 
 
 def note_reading(child: Child, by: int) -> None:

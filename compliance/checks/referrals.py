@@ -16,8 +16,8 @@ from compliance.checks.recorded import note_asked
 from compliance.models import Referral, Run
 from compliance.rules.values import Outcome
 from menus.labels.evidence import ANY, Kind
-from roster.access import may
-from roster.models import Allowance, User, Verb
+from roster.access import is_licensed_for, may
+from roster.models import Allowance, Child, User, Verb
 from roster.permits import Act, Thing
 from roster.record.write import record
 from roster.services import sign_allowance
@@ -48,10 +48,11 @@ def _withdraw(run: Run, raised: Iterable[Question]) -> None:
     if run.first_day > run.as_of.astimezone(run.site.zone).date():
         return
     still = {(question.key, question.about) for question in raised}
+    # One about words of a health record names no substance: no dish raised it, so no run tells whether it fell away.
     waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None, needed_by__lte=run.last_day)
     gone = [
         each.pk
-        for each in waiting.select_related("restriction")
+        for each in waiting.exclude(substance="").select_related("restriction")
         if not any((_key(each), substance) in still for substance in each.about)
     ]
     _take_back(gone)
@@ -131,9 +132,12 @@ def answer_referrals(
     """Answer questions on the same subject with one signature. An `allow` becomes an allowance of that scope.
 
     Raises PermissionDenied when the user is not licensed for a site concerned, ValidationError when an answer is not
-    whole, or allows what cannot be allowed in general.
+    whole, or allows what cannot be allowed in general or for a child that has left.
     """
     wanted = [referral.pk for referral in referrals]
+    children = Child.objects.filter(referrals__in=wanted).order_by("pk").distinct().values("pk")
+    # Two answers about one child must see each other, since what one allows may rule out the other (`refuse_both`).
+    list(Child.objects.select_for_update().filter(pk__in=children).order_by("pk"))
     locked = list(Referral.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
     for referral in locked:
         _check(referral, user, answer, ends_on, signature)
@@ -200,6 +204,12 @@ def _check(referral: Referral, user: User, answer: str, ends_on: date, signature
         raise ValidationError("An answer is signed. Type your name and credential.", code="signature")
     if ends_on < timezone.now().astimezone(referral.site.zone).date():
         raise ValidationError("The answer would have ended already. Give a last day from today on.", code="ends-on")
+    if answer == Referral.Answer.ALLOW and not is_licensed_for(user, referral.child):
+        raise ValidationError(
+            "This child is no longer enrolled at a site of yours, and an allowance would go with the child. Keep "
+            "withholding; licensed staff where the child is now decide anew.",
+            code="left",
+        )
     if answer == Referral.Answer.ALLOW and not referral.can_be_allowed:
         raise ValidationError(
             "Nothing can be allowed while no label is on record: there is nothing to allow it against. "

@@ -33,7 +33,8 @@ def send_reminders(run: Run) -> dict[str, Any]:
     waiting = due(children_at(run.site, today, today), today, run.as_of)
     last = _last_told(run.site, before=run) or today - timedelta(days=1)
     near = [each for each in waiting if crossed(each, last)]
-    sent = [deliver(_message(run, person, near, waiting)) for person in licensed_staff(run.site, today)] if near else []
+    people = licensed_staff(run.site, today) if near else []
+    sent = [deliver(_message(run, person, near, waiting), person) for person in people]
     return {"day": today.isoformat(), "near": len(near), "sent": sum(sent), "failed": len(sent) - sum(sent)}
 
 

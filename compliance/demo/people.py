@@ -14,8 +14,9 @@ from compliance.demo.files import Row, rows
 from compliance.demo.papers import papers
 from menus.labels.evidence import Kind
 from menus.models import Product, Site
+from roster.enrolling import enrol
 from roster.models import Basis, Child, Classroom, Post, Restriction, User
-from roster.services import enrol, record_restriction, sign_allowance
+from roster.services import record_restriction, sign_allowance
 
 Rooms = dict[tuple[str, str], Classroom]
 

@@ -22,10 +22,17 @@ class ReferralQuerySet(QuerySet["Referral"]):
         """Questions without an answer, the most pressing first."""
         return self.filter(answered_at=None, withdrawn_at=None).order_by("needed_by", "subject", "id")
 
+    def standing(self) -> ReferralQuerySet:
+        """Without questions taken back, and without answers by which an allowance was signed that is withdrawn since.
+
+        Such an answer settles nothing any more: the same is asked anew.
+        """
+        return self.filter(withdrawn_at=None).exclude(allowances__withdrawal__isnull=False)
+
     def about(self, chains: Collection[int]) -> ReferralQuerySet:
-        """Questions about these restrictions (by their chain) that were not taken back, the oldest first."""
+        """Those that stand about these restrictions (by their chain), the oldest first."""
         known = Q(restriction__in=chains) | Q(restriction__first__in=chains)
-        return self.filter(known, withdrawn_at=None).select_related("restriction").order_by("opened_at", "pk")
+        return self.standing().filter(known).select_related("restriction").order_by("opened_at", "pk")
 
 
 class Referral(models.Model):

@@ -7,7 +7,7 @@ from django.db import models
 
 from menus.models import Label
 from menus.models.facts import Fact
-from roster.access import visible_classrooms
+from roster.access import began_in_class, visible_classrooms
 from roster.models import Classroom, User
 
 
@@ -15,8 +15,13 @@ class TreatCheckQuerySet(models.QuerySet["TreatCheck"]):
     """Treat checks by who may see them."""
 
     def visible_to(self, user: User) -> TreatCheckQuerySet:
-        """Checks of the classrooms that the person may look into today, with what a page says of each."""
+        """Checks of the classrooms that the person may look into today, with what a page says of each.
+
+        A post in one classroom opens those since it began: who was there before is no business of a substitute's.
+        """
         seen = self.filter(classroom__in=visible_classrooms(user))
+        for classroom, begun in began_in_class(user):
+            seen = seen.exclude(classroom=classroom, served_at__lt=begun)
         return seen.select_related("classroom__site", "checked_by", "label__product", "label__seen_by")
 
 

@@ -58,7 +58,9 @@ def allowance_withdraw(request: SignedInRequest, pk: int) -> HttpResponse:
     form = WithdrawForm(request)
     if request.method == "POST" and form.is_valid() and _withdraw(request, allowance, form):
         messages.success(
-            request, "Signed and kept. The allowance counts for nothing from now; menus are checked again."
+            request,
+            "Signed and kept. The allowance counts for nothing from now; menus are checked again, and what it settled "
+            "is asked anew.",
         )
         return redirect("child-allowances", pk=child.pk)
     context = {

@@ -82,7 +82,7 @@ def child(request: SignedInRequest, pk: int) -> HttpResponse:
     today = now.astimezone(site.zone).date()
     form = AtForm(request.GET if "at" in request.GET else None, zone=site.zone)
     lines = lines_of(shown, today, now)
-    asked = Referral.objects.filter(child=shown, withdrawn_at=None).select_related("answered_by", "restriction")
+    asked = Referral.objects.standing().filter(child=shown).select_related("answered_by", "restriction")
     return render(
         request,
         "children/child.html",

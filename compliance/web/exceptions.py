@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.coverage import coverage
-from compliance.checks.exceptions import find_exceptions, find_lifted
+from compliance.checks.exceptions import ExceptionRow, find_exceptions, find_lifted
 from compliance.checks.lines import lines, with_questions
 from compliance.checks.seen_to import with_seen_to
 from compliance.reports.exceptions_csv import exceptions_csv
@@ -26,9 +26,11 @@ from compliance.web.signed_in import SignedInRequest
 from menus.models import Site
 from roster.access import visible_classrooms
 from roster.models import Verb
+from roster.permits import Act, Permit, Thing, holds
 from roster.record.write import record
 
 PER_PAGE = 50
+EXPORT = Permit(Thing.EXCEPTION, Act.EXPORT)
 FILES = {
     "csv": (exceptions_csv, "text/csv; charset=utf-8"),
     "xlsx": (exceptions_xlsx, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
@@ -40,7 +42,8 @@ def exceptions(request: SignedInRequest) -> HttpResponse:
     """Show the exceptions that fit the filter, page by page."""
     sites = sites_for(request)
     form = exceptions_form(request, sites)
-    shown = {"form": form, "site": sites[0], "several_sites": len(sites) > 1}
+    may_export = any(holds(post, EXPORT) for post in request.posts)
+    shown = {"form": form, "site": sites[0], "several_sites": len(sites) > 1, "may_export": may_export}
     if form.is_valid():
         shown |= _found(request, form, sites)
     return render(request, "exceptions/found.html" if request.htmx else "exceptions/exceptions.html", shown)
@@ -55,11 +58,13 @@ def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
     form = exceptions_form(request, sites)
     if not form.is_valid():
         return render(request, "exceptions/exceptions.html", {"form": form, "site": sites[0]}, status=400)
-    rows = find_exceptions(request.user, form.filter())
-    lifted = [row for row in find_lifted(request.user, form.filter()) if row.outcome is Outcome.NONE_FOUND]
+    rows = _at(sites, find_exceptions(request.user, form.filter()))
+    found = _at(sites, find_lifted(request.user, form.filter()))
+    lifted = [row for row in found if row.outcome is Outcome.NONE_FOUND]
     head = exceptions_head(form.filter(), rows, sites=sites, user=request.user, at=timezone.now())
     make, content_type = FILES[suffix]
-    record(Verb.EXPORTED, f"exceptions as {suffix}", sites=[site.pk for site in sites], rows=len(rows))
+    for site in [form.cleaned_data["site"]] if form.cleaned_data["site"] else sites:  # so that each has it on record
+        record(Verb.EXPORTED, f"exceptions as {suffix}", site=site, rows=len(_at((site,), rows)))
     name = f'attachment; filename="{head.file_name(suffix)}"'
     return HttpResponse(
         make(with_seen_to([*rows, *lifted]), head), content_type=content_type, headers={"Content-Disposition": name}
@@ -68,7 +73,7 @@ def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
 
 def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ...]) -> dict[str, Any]:
     asked = form.filter()
-    rows = find_exceptions(request.user, asked)
+    rows = _at(sites, find_exceptions(request.user, asked))
     counts = Counter(row.outcome for row in rows)
     found = lines(rows)
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
@@ -79,9 +84,14 @@ def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ..
         "grouped": len(found) < len(rows),
         "counts": [(outcome, counts[outcome]) for outcome in (Outcome.WITHHOLD, Outcome.REFER)],
         "children": len({row.child.pk for row in rows}),
-        "lifted": find_lifted(request.user, asked),
+        "lifted": _at(sites, find_lifted(request.user, asked)),
         "coverage": coverage([asked.site] if asked.site else sites, asked.first, asked.last),
     }
+
+
+def _at(sites: tuple[Site, ...], rows: list[ExceptionRow]) -> list[ExceptionRow]:
+    """Those at the sites of the page: with another post one may see more, and not on this page or in this file."""
+    return [row for row in rows if row.site in sites]
 
 
 def exceptions_form(request: SignedInRequest, sites: tuple[Site, ...]) -> ExceptionsForm:

@@ -66,10 +66,11 @@ def from_guardian_scan(request: SignedInRequest, pk: int) -> HttpResponseBase:
 
 
 def _standing(entry: GuardianEntry) -> list[Restriction]:
-    """The newest versions of what the form recorded or found on record. Two queries."""
+    """What the form recorded or found on record and still protects, at its newest version. Three queries."""
     chains = {version.chain for version in entry.restrictions.all()}
-    known = Restriction.objects.known(timezone.now()).filter(child=entry.child)
-    return [version for version in known.order_by("substance", "pk") if version.chain in chains]
+    known = Restriction.objects.known(timezone.now()).filter(child=entry.child).order_by("substance", "pk")
+    today = entry.child.today
+    return [version for version in known if version.chain in chains and not version.has_ended_by(today)]
 
 
 def _answer(request: SignedInRequest, entry: GuardianEntry, form: EntryAnswerForm) -> GuardianAnswer | None:

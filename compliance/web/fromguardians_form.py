@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from compliance.web.children_lines import what
 from compliance.web.named import codes_of
@@ -51,6 +52,16 @@ class EntryAnswerForm(SignedForm):
         self.order_fields(
             [*(f"{KIND}{version.pk}" for version in self.unkind), "further", "told", "note", "signature", "password"]
         )
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a kind chosen for a version in whose place another has come meanwhile: it would be lost unseen."""
+        typed: dict[str, Any] = self.cleaned_data
+        if any(name.startswith(KIND) and said and name not in self.fields for name, said in self.data.items()):
+            raise ValidationError(
+                "Nothing was saved: one of the restrictions got a new version or its kind meanwhile. Look at what "
+                "stands above now, then answer again."
+            )
+        return typed
 
     def clean_further(self) -> list[str]:
         """Return the codes of the foods named."""

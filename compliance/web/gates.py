@@ -36,6 +36,7 @@ GATES: dict[str, Permit | None] = {
     "person": Permit(Thing.STAFF, Act.CHANGE),
     "person-account": Permit(Thing.STAFF, Act.CHANGE),
     "post-end": Permit(Thing.STAFF, Act.CHANGE),
+    "site-settings": Permit(Thing.SITE, Act.CHANGE),
     "treat-history": SIGNED_IN,  # lists the checks of one's own classes: none for who has none
     "today": Permit(Thing.CLASS_DAY, Act.READ),
     "today-state": Permit(Thing.CLASS_DAY, Act.READ),

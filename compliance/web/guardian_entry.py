@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext
@@ -19,15 +18,11 @@ from compliance.web.children_lines import lines_of
 from compliance.web.guardian import own_child, shown_to_guardian
 from compliance.web.guardian_form import GuardianSignedForm, NeedForm, RequestForm
 from compliance.web.language import in_own_language
+from compliance.web.papers import hand_out
 from compliance.web.signed_in import SignedInRequest
-from menus.sealed import KeyLost
 from roster.life.guardian import own_entries, send_in
 from roster.models import Asks, GuardianEntry, Verb
 from roster.record.write import record
-
-logger = logging.getLogger(__name__)
-
-SUFFIXES = {"application/pdf": "pdf", "image/jpeg": "jpg"}
 
 
 @require_http_methods(["GET", "POST"])
@@ -95,18 +90,7 @@ def read_entry(request: SignedInRequest, entries: QuerySet[GuardianEntry], pk: i
 
 def scan_of(entry: GuardianEntry) -> FileResponse:
     """Return the paper sent with an entry. Whoever calls has made sure who may open it."""
-    if not entry.scan:
-        raise Http404("No paper was sent with this form.")
-    try:
-        file = entry.scan.open("rb")
-    except FileNotFoundError as error:
-        logger.error("The paper of guardian entry %s is missing.", entry.pk)
-        raise Http404("The file of this paper is missing. Tell the administrator.") from error
-    except KeyLost as error:
-        logger.error("The paper of guardian entry %s cannot be opened: its key is missing.", entry.pk)
-        raise Http404("This paper cannot be opened: its key is missing. Tell the administrator.") from error
-    name = f"guardian-paper-{entry.pk}.{SUFFIXES[entry.scan_type]}"
-    return FileResponse(file, content_type=entry.scan_type, filename=name, as_attachment=True)
+    return hand_out(entry.scan, entry.scan_type, f"guardian-paper-{entry.pk}")
 
 
 urls = [

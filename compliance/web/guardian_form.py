@@ -6,12 +6,14 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from compliance.web.children_lines import Line
 from compliance.web.familywords import for_family, language_now
 from compliance.web.fields import offer, offer_choices
+from compliance.web.language import is_turned
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
 from menus.substances.catalogue import Catalogue
@@ -47,11 +49,19 @@ ROWS = {"rows": 3}
 
 
 class GuardianSignedForm(SignedForm):
-    """A form that a guardian signs with name and password."""
+    """A form that a guardian signs with name and password.
+
+    Turned into another language it is not tried: it begins with all that was typed, but for the password and the file,
+    which no page may give back.
+    """
 
     def __init__(self, request: SignedInRequest, **kwargs: Any) -> None:
-        files = request.FILES if request.method == "POST" else None
-        super().__init__(request, files=files, **kwargs)
+        self.is_turned = is_turned(request)
+        if self.is_turned:
+            super().__init__(request, data=None, **kwargs)
+            self.initial.update((name, _typed(field, request, name)) for name, field in self.fields.items())
+        else:
+            super().__init__(request, files=request.FILES if request.method == "POST" else None, **kwargs)
         name, password = self.fields["signature"], self.fields["password"]
         name.label, name.help_text = gettext("Your name"), gettext("Typing it signs this form.")
         name.error_messages["required"] = gettext("This is signed. Type your name.")
@@ -66,6 +76,10 @@ class GuardianSignedForm(SignedForm):
             )
             error = ValidationError(wrong, code="password")
         super().add_error(field, error)
+
+
+def _typed(field: forms.Field, request: SignedInRequest, name: str) -> Any:
+    return field.widget.value_from_datadict(request.POST, MultiValueDict(), name)
 
 
 class NeedForm(GuardianSignedForm):

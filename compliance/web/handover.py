@@ -72,7 +72,7 @@ def file_of(child: Child, now: datetime) -> ChildFile:
     """All that is on record now. A fixed number of queries, and one for each enrolment's classroom."""
     site = child.site
     today = now.astimezone(site.zone).date() if site else now.date()
-    answered = Referral.objects.filter(child=child, withdrawn_at=None).exclude(answered_at=None)
+    answered = Referral.objects.standing().filter(child=child).exclude(answered_at=None)
     return ChildFile(
         child=child,
         site=site,

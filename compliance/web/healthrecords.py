@@ -73,7 +73,7 @@ def health_record(request: SignedInRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         confirmed = _confirm(request, kept, plan)
         if "take" not in request.POST:
-            messages.success(request, f"Kept: {confirmed} named. Look at what the file comes to now.")
+            messages.success(request, f"Kept whom you named ({confirmed}). Look at what the file comes to now.")
             return redirect("health-record", pk=kept.pk)
         taken = take_in(kept, _planned(kept, among), ticked=_ticked(request), by=request.user)
         messages.success(request, _told(taken))

@@ -13,9 +13,9 @@ from compliance.web.fields import offer
 from menus.imports.kind import Kind
 from menus.imports.plan import ImportPlan
 from menus.models import Site
-from roster.access import may, visible_sites
+from roster.access import children_with, may, visible_sites
 from roster.imports.plan import KINDS, plan_import
-from roster.models import Child, User
+from roster.models import User
 from roster.permits import Act, Permit, Thing
 
 FOOD = Permit(Thing.FOOD_FILE, Act.IMPORT)
@@ -138,8 +138,7 @@ def _roster(form: RosterForm) -> dict[str, Any]:
 
 def _among(form: FileForm) -> dict[str, Any]:
     """Children of the person's own sites, today or later."""
-    sites = visible_sites(form.user, RESTRICTIONS)
-    return {"among": Child.objects.filter(enrolments__classroom__site__in=sites).distinct()}
+    return {"among": children_with(form.user, *RESTRICTIONS)}
 
 
 DOORS = {

@@ -16,7 +16,7 @@ from compliance.reports.incident import IncidentReport, incident_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.incident_form import NoteForm
 from compliance.web.signed_in import SignedInRequest
-from roster.access import is_licensed_for, visible_sites
+from roster.access import children_with, is_licensed_for, visible_sites
 from roster.models import Verb
 from roster.permits import Act, Permit, Thing
 from roster.record.write import record
@@ -50,6 +50,7 @@ def incident(request: SignedInRequest, pk: int) -> HttpResponse:
         "gathered": shown.gathered,
         "notes": shown.notes.select_related("written_by"),
         "is_whole": is_whole(shown),
+        "reads_child": children_with(request.user, Thing.MEDICAL, Act.READ).filter(pk=shown.child_id).exists(),
     }
     return render(request, "incidents/incident.html", context)
 

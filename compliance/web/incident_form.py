@@ -58,8 +58,8 @@ class IncidentForm(forms.Form):
     suspected = forms.CharField(
         label="Foods that may be the cause, one a line",
         help_text=(
-            "They are kept from this child from now on, until licensed staff have looked. Empty, after a reaction: "
-            "nothing is served to this child before licensed staff have said what."
+            "They are kept from this child from now on, until licensed staff have looked. If you leave this empty "
+            "after a reaction, nothing is served to this child until licensed staff have said what may be."
         ),
         required=False,
         widget=forms.Textarea(attrs=TALL),
@@ -98,7 +98,7 @@ class NoteForm(forms.Form):
     )
     closes = forms.BooleanField(
         label="We have looked at it: close the incident",
-        help_text="It stays readable, and notes can still be added.",
+        help_text="It stays readable, and takes notes. It ends no restriction: that is done on the child's page.",
         required=False,
     )
 

@@ -71,8 +71,11 @@ def _tried(request: SignedInRequest, child: Child, site: Site, form: IncidentFor
 
 
 def _told(protected: Report) -> str:
-    names = "; ".join(what(version) for version in [*protected.recorded, *protected.kept])
-    return f"From now on, until licensed staff have looked: {names}"
+    versions = [*protected.recorded, *protected.kept]
+    foods = "; ".join(what(version) for version in versions if version.substance)
+    told = [version.told for version in versions if not version.substance]
+    kept_away = [f"Kept away from now on, until licensed staff have looked: {foods}."] if foods else []
+    return " ".join([*kept_away, *told])
 
 
 urls = [

@@ -23,4 +23,5 @@ def send_link(person: User) -> bool:
         "hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
         "service": settings.SITE_ADDRESS,
     }
-    return deliver(EmailMessage("Your account", render_to_string("people/invitation.txt", told), to=[person.email]))
+    message = EmailMessage("Your account", render_to_string("people/invitation.txt", told), to=[person.email])
+    return deliver(message, person)

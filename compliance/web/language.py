@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, Concatenate
 
-from django.http import HttpResponseBase
+from django.http import HttpRequest, HttpResponseBase
 from django.utils import translation
 from django.utils.translation import gettext_noop
 
@@ -17,6 +17,8 @@ ENGLISH = "en"
 LANGUAGES = {ENGLISH: "English", SPANISH: "Español"}
 """Each by its own name, so that whoever reads it finds theirs."""
 KEPT = "language"
+TURN = "turn"
+"""What the buttons of a form are called that turn it into another language, with all that was typed."""
 
 SAID_ELSEWHERE = (
     gettext_noop("withhold"),  # outcomes: compliance.rules is free of Django
@@ -51,12 +53,19 @@ SAID_ELSEWHERE = (
 
 
 def language_of(request: SignedInRequest) -> str:
-    """Return the language asked for by `?language=`, else the one last asked for, else the browser's, else English."""
-    asked = request.GET.get("language", "")
+    """Return the language that the form is turned into, else the one asked for by `?language=`, else the one last asked
+    for, else the browser's, else English.
+    """
+    asked = request.POST[TURN] if is_turned(request) else request.GET.get("language", "")
     if asked in LANGUAGES:
         request.session[KEPT] = asked
     kept = request.session.get(KEPT) or translation.get_language_from_request(request)[:2]
     return kept if kept in LANGUAGES else ENGLISH
+
+
+def is_turned(request: HttpRequest) -> bool:
+    """Tell whether a form was sent only to be shown in another language: then nothing of it is tried or kept."""
+    return request.POST.get(TURN) in LANGUAGES
 
 
 def in_own_language(

@@ -67,9 +67,16 @@ PAGES: dict[Role, tuple[tuple[str, str], ...]] = {
         ("treat-history", "Treat checks"),
         ("children", "Children"),
         ("people", "People"),
+        ("site-settings", "Site"),
     ),
     Role.AUDITOR: (("record", "Record of actions"),),
 }
+
+
+LONGEST_MENU = 9
+"""More entries than this are folded: on a phone they would stand before the page itself."""
+
+SHOWN = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +95,18 @@ class Menu:
     role: Role | None
     links: tuple[Link, ...]
     others: tuple[Role, ...]
+
+    @property
+    def first(self) -> tuple[Link, ...]:
+        """The entries that always show: all of a short menu; the first of a long one, and where the person is."""
+        if len(self.links) <= LONGEST_MENU:
+            return self.links
+        return tuple(link for place, link in enumerate(self.links) if place < SHOWN or link.here)
+
+    @property
+    def more(self) -> tuple[Link, ...]:
+        """The other entries, under one that unfolds them."""
+        return tuple(link for link in self.links if link not in self.first)
 
 
 def menu(request: SignedInRequest) -> Menu:

@@ -22,4 +22,4 @@ def tell_owner(user: User, what: str) -> None:
         "at": f"{timezone.now():%Y-%m-%d %H:%M} UTC",
         "address": settings.SITE_ADDRESS + reverse("account"),
     }
-    deliver(EmailMessage("Your account", render_to_string("account/notice.txt", told), to=[user.email]))
+    deliver(EmailMessage("Your account", render_to_string("account/notice.txt", told), to=[user.email]), user)

@@ -30,7 +30,11 @@ def _day(label: str, hint: str = "") -> forms.DateField:
 class PostForm(forms.Form):
     """A role, where it is held, from when to when. Nothing else of a post can be given here."""
 
-    role = forms.ChoiceField(label="Role", choices=[("", "Choose"), *Role.choices])
+    role = forms.ChoiceField(
+        label="Role",
+        choices=[("", "Choose"), *Role.choices],
+        error_messages={"required": "Choose the role: it says what the person may do."},
+    )
     site = forms.ModelChoiceField(
         Site.objects.none(),
         label="Site",
@@ -53,6 +57,8 @@ class PostForm(forms.Form):
         super().__init__(data, label_suffix="", **kwargs)
         sites = offer(self, "site", reach.sites)
         sites.empty_label = "All sites" if reach.everywhere else "Choose"
+        if reach.everywhere:
+            sites.help_text = f"{sites.help_text} Choose one, unless the post is for every site."
         offer(self, "classroom", reach.classrooms).empty_label = "None"
         offer(self, "child", reach.children).empty_label = "None"
         if not reach.everywhere:
@@ -96,9 +102,17 @@ class InviteForm(PostForm):
         widget=forms.TextInput(attrs={"autocapitalize": "none", "autocomplete": "off"}),
         error_messages={"required": "Choose a name to sign in with, such as given name and initial."},
     )
-    first_name = forms.CharField(label="Given name", max_length=150)
-    last_name = forms.CharField(label="Family name", max_length=150)
-    email = forms.EmailField(label="E-mail address", help_text="The one-time link goes there, and nowhere else.")
+    first_name = forms.CharField(
+        label="Given name", max_length=150, error_messages={"required": "Give it: the record names who did what."}
+    )
+    last_name = forms.CharField(
+        label="Family name", max_length=150, error_messages={"required": "Give it: the record names who did what."}
+    )
+    email = forms.EmailField(
+        label="E-mail address",
+        help_text="The one-time link goes there, and nowhere else.",
+        error_messages={"required": "Give an address: without the link nobody can set a password."},
+    )
 
     field_order = ("first_name", "last_name", "username", "email")
 

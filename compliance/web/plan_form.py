@@ -25,8 +25,8 @@ class PlanForm(forms.Form):
         required=False,
     )
     medication_place = forms.CharField(
-        label="Where what the plan asks for is kept",
-        help_text="The place alone: cabinet by the sink, unlocked in school hours. Empty: nothing is kept.",
+        label="Where its medication is kept",
+        help_text="Cabinet by the sink, unlocked in school hours; no drug, no dose. Leave it empty if none is kept.",
         max_length=200,
         required=False,
     )
@@ -41,8 +41,8 @@ class PlanForm(forms.Form):
         label="Date on the plan", required=False, widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d")
     )
     review_on = forms.DateField(
-        label="A newer one is to come by",
-        help_text="Until then and after it this plan is shown. Empty: a year after its date.",
+        label="To be renewed by",
+        help_text="The plan is shown after that day too. Left empty, it is a year after the date on the plan.",
         required=False,
         widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
     )

@@ -17,7 +17,7 @@ from menus.models import Site
 from roster.models import Verb
 
 WINDOW = timedelta(days=6)
-OF_NO_SITE = "No one site"
+OF_NO_SITE = "What belongs to no site"
 
 
 class RecordForm(forms.Form):

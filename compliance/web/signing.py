@@ -32,7 +32,8 @@ class SignedForm(forms.Form):
     )
 
     def __init__(self, request: SignedInRequest, **kwargs: Any) -> None:
-        super().__init__(request.POST if request.method == "POST" else None, label_suffix="", **kwargs)
+        kwargs.setdefault("data", request.POST if request.method == "POST" else None)
+        super().__init__(label_suffix="", **kwargs)
         self.request = request
         self.fields["password"].label = what_to_type(request.user)
 

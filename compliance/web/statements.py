@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable
 from typing import Any, TypeVar
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils import timezone
@@ -17,19 +16,15 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from compliance.web.children_lines import lines_of
 from compliance.web.gates import children_for
+from compliance.web.papers import hand_out
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.statements_form import ReviewForm, StatementForm
-from menus.sealed import KeyLost
 from roster.life.statement import receive_statement, review_statement
 from roster.models import Restriction, Review, Statement, Verb
 from roster.record.write import record
 from roster.services import StaleVersion
 
-logger = logging.getLogger(__name__)
-
 Kept = TypeVar("Kept", Statement, Review)
-
-SUFFIXES = {"application/pdf": "pdf", "image/jpeg": "jpg"}
 
 
 def visible_statements(request: SignedInRequest) -> QuerySet[Statement]:
@@ -76,20 +71,9 @@ def statement(request: SignedInRequest, pk: int) -> HttpResponse:
 
 @require_safe
 def statement_scan(request: SignedInRequest, pk: int) -> HttpResponseBase:
-    """Hand out the scan, as a file to keep or open elsewhere: a browser runs nothing that is in it."""
+    """Hand out the scan."""
     shown = _read(request, pk)
-    if not shown.scan:
-        raise Http404("No scan is kept with this statement.")
-    try:
-        file = shown.scan.open("rb")
-    except FileNotFoundError as error:
-        logger.error("The scan of statement %s is missing.", shown.pk)
-        raise Http404("The file of this scan is missing. Tell the administrator.") from error
-    except KeyLost as error:
-        logger.error("The scan of statement %s cannot be opened: its key is missing.", shown.pk)
-        raise Http404("This scan cannot be opened: its key is missing. Tell the administrator.") from error
-    name = f"statement-{shown.pk}.{SUFFIXES[shown.scan_type]}"
-    return FileResponse(file, content_type=shown.scan_type, filename=name, as_attachment=True)
+    return hand_out(shown.scan, shown.scan_type, f"statement-{shown.pk}")
 
 
 def _tried(form: StatementForm | ReviewForm, keep: Callable[[], Kept]) -> tuple[Kept | None, StaleVersion | None]:

@@ -67,6 +67,7 @@ class Avoider:
     child: int
     name: str
     foods: tuple[str, ...]
+    told: tuple[str, ...]  # what no check looks for, and people see to
 
 
 @dataclass(slots=True)
@@ -103,6 +104,7 @@ def today(request: SignedInRequest) -> HttpResponse:
             "children": len(children),
             "others": _others(children, names, avoiders),
             "avoiders": avoiders,
+            "told": [each for each in avoiders if each.told],
             "meals": meals,
             "waits": _waits(rows, names),
             "news": by_dish(announced(rows), lambda row: names[row.child.pk]),
@@ -119,13 +121,16 @@ def _enrolled(classroom: Classroom, day: date) -> QuerySet[Child]:
 
 
 def _avoiders(children: list[Child], names: dict[int, str], day: date, now: datetime) -> list[Avoider]:
-    foods: dict[int, list[str]] = {}
+    held: dict[int, list[Restriction]] = {}
     for restriction in Restriction.objects.standing(day, day, now).filter(child__in=children):
         if restriction.holds_on(day):
-            foods.setdefault(restriction.child_id, []).append(_food(restriction))
-    return [
-        Avoider(child.pk, names[child.pk], tuple(sorted(foods[child.pk]))) for child in children if child.pk in foods
-    ]
+            held.setdefault(restriction.child_id, []).append(restriction)
+    return [_avoider(child.pk, names[child.pk], held[child.pk]) for child in children if child.pk in held]
+
+
+def _avoider(child: int, name: str, held: list[Restriction]) -> Avoider:
+    foods = sorted(_food(each) for each in held if each.substance)
+    return Avoider(child, name, tuple(foods), tuple(each.told for each in held if not each.substance))
 
 
 def _others(children: list[Child], names: dict[int, str], avoiders: list[Avoider]) -> list[tuple[int, str]]:
@@ -135,8 +140,6 @@ def _others(children: list[Child], names: dict[int, str], avoiders: list[Avoider
 
 
 def _food(restriction: Restriction) -> str:
-    if not restriction.substance:
-        return f"{restriction.told} (no check looks after this: see to it yourself)"
     name = Catalogue.load().get(restriction.substance).name
     return f"{name}, traces too" if restriction.strictness == Strictness.TRACE else f"{name} as an ingredient"
 

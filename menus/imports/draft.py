@@ -6,12 +6,30 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import groupby, islice
 from typing import Any
 
 from menus.imports.problem import Problem
 
 Write = Callable[[Any], object]
 """Writes one step; takes the user who imports, or None."""
+
+AT_ONCE = 1_000
+"""Rows written together at most, so that neither memory nor the parameters of a query grow with the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class InBulk:
+    """A write that goes together with those of the same kind before and after it: thousands of rows in a few queries.
+
+    `write_all` takes the rows of all of them, in their order, and the user who imports.
+    """
+
+    write_all: Callable[[list[Any], Any], object]
+    row: Any
+
+    def __call__(self, user: Any) -> object:
+        return self.write_all([self.row], user)
 
 
 class Action(StrEnum):
@@ -72,6 +90,21 @@ class Draft:
     def _count(self, noun: str, verb: str, times: int = 1) -> None:
         if times:
             self.tally.setdefault(noun, Counter())[verb] += times
+
+
+def write_steps(steps: Iterable[Step], user: Any) -> None:
+    """Write the steps in their order; those that may go together, and stand together, at once."""
+    for write_all, together in groupby((step.write for step in steps), key=_in_bulk):
+        if write_all is None:
+            for write in together:
+                write(user)
+            continue
+        while part := [write.row for write in islice(together, AT_ONCE) if isinstance(write, InBulk)]:
+            write_all(part, user)
+
+
+def _in_bulk(write: Write) -> Callable[[list[Any], Any], object] | None:
+    return write.write_all if isinstance(write, InBulk) else None
 
 
 def doubles(keys: Iterable[tuple[int, str]]) -> dict[int, int]:

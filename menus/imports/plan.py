@@ -14,7 +14,7 @@ from django.contrib.auth.base_user import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from menus.imports.draft import UNCHANGED, VERBS, Draft, Step
+from menus.imports.draft import UNCHANGED, VERBS, Draft, Step, write_steps
 from menus.imports.kind import Kind
 from menus.imports.problem import Problem, counted
 
@@ -87,8 +87,7 @@ class ImportPlan:
                 "Nothing was saved: the records changed since this dry run, so it no longer says what saving would do. "
                 "Look at the dry run again."
             )
-        for step in fresh.steps:
-            step.write(user)
+        write_steps(fresh.steps, user)
         for write in fresh.afterwards:
             write(user)
 

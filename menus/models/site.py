@@ -26,10 +26,15 @@ COUNTRY_OF = {Jurisdiction.US: "US", Jurisdiction.EU: "EU", Jurisdiction.UK: "GB
 
 
 @cache
-def country_codes() -> frozenset[str]:
-    """Return the two-letter codes of ISO 3166-1, as the IANA time zone database lists them."""
+def countries() -> dict[str, str]:
+    """Return the two-letter codes of ISO 3166-1 with their names, as the IANA time zone database lists them."""
     lines = (files("tzdata") / "zoneinfo" / "iso3166.tab").read_text(encoding="utf-8").splitlines()
-    return frozenset(line.split("\t")[0] for line in lines if line and not line.startswith("#"))
+    return dict(line.split("\t", 1) for line in lines if line and not line.startswith("#"))
+
+
+def country_codes() -> frozenset[str]:
+    """Return the two-letter codes of ISO 3166-1."""
+    return frozenset(countries())
 
 
 def validate_country(code: str) -> None:

@@ -67,12 +67,13 @@ class Roll:
     def __init__(self, among: Iterable[Child]) -> None:
         self.by_id: dict[int, Child] = {}
         self.by_number: dict[tuple[str, str], list[Child]] = {}
+        self.in_any_system: dict[str, list[Child]] = {}
         self.by_name: dict[str, list[Child]] = {}
         for child in among:
             self.by_id[child.pk] = child
             if child.source_id:
-                for key in ((child.source, child.source_id), ("", child.source_id)):
-                    self.by_number.setdefault(key, []).append(child)
+                self.by_number.setdefault((child.source, child.source_id), []).append(child)
+                self.in_any_system.setdefault(child.source_id, []).append(child)
             for name in {_folded(child.given_name), _folded(child.family_name)}:
                 self.by_name.setdefault(name, []).append(child)
 
@@ -83,7 +84,7 @@ class Roll:
 
     def same_number(self, patient: Patient) -> list[Child]:
         """Those who carry such a number in whatever system."""
-        return _once(child for _, number in patient.numbers if number for child in self.by_number.get(("", number), ()))
+        return _once(child for _, number in patient.numbers for child in self.in_any_system.get(number, ()))
 
     def named_alike(self, patient: Patient) -> list[Child]:
         """Those with the same names, born on the same day as far as known; failing these, with one of the names."""

@@ -77,6 +77,7 @@ def confirm(kept: HealthRecord, patient: str, child: Child, *, by: User | None) 
 @transaction.atomic
 def take_over(kept: HealthRecord, plan: Plan, *, ticked: Ticked, by: User | None) -> Taken:
     """Write what protects, and list what needs a look. Done twice, it adds nothing twice."""
+    HealthRecord.objects.select_for_update().get(pk=kept.pk)  # nor done by two people at once
     recorded: list[Restriction] = []
     asks: list[Restriction] = []
     for line in plan.lines:

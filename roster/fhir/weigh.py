@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from django.db.models import Q
 from django.utils import timezone
 
 from roster.fhir.lines import MOST_WORDS, TOLD, Line
@@ -48,9 +49,10 @@ class Standing:
 
     @classmethod
     def of(cls, child: Child) -> Standing:
-        """Read it. One query."""
-        rows = Restriction.objects.known(timezone.now()).filter(child=child, basis__in=MEDICAL, ends_on=None)
-        rows = rows.select_related("review").order_by("pk")
+        """Read it, but for what begins later and protects nobody yet. Two queries."""
+        known = Restriction.objects.known(timezone.now()).filter(child=child, basis__in=MEDICAL, ends_on=None)
+        begun = known.filter(Q(starts_on=None) | Q(starts_on__lte=child.today))
+        rows = begun.select_related("review").order_by("pk")
         return cls(
             by_substance={row.substance: row for row in rows if row.substance},
             told={row.told for row in rows if not row.substance},
@@ -106,5 +108,5 @@ def _proposed(line: Line, standing: Standing) -> Line:
 
 
 def unmatched(line: Line, patient: Patient) -> Line:
-    sentence = f"Nobody in your care was found for {patient.shown}. Confirm who is meant, or write it down by hand."
+    sentence = f"It is not settled which child in your care is {patient.shown}. Say so, or write it down by hand."
     return Line(line.place, Finding.UNMATCHED, line.words, sentence, line.entry)

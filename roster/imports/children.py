@@ -8,10 +8,11 @@ from typing import Any
 
 from django.db.models import Q
 
-from menus.imports.draft import Action, Draft
+from menus.imports.draft import Action, Draft, InBulk
 from menus.signals import facts_changed
 from roster.imports.snapshot import Pupil, Snapshot
 from roster.models import Child
+from roster.record.watch import tell
 
 FILE = "users.csv"
 CHANGES = "Changes name or birth date"
@@ -35,11 +36,13 @@ def _draft_pupil(draft: Draft, pupil: Pupil, source: str, stands: Child | None) 
     if stands and all(getattr(stands, name) == value for name, value in fields.items()):
         draft.keep("child")
         return
-    action = Action.CHANGE if stands else Action.CREATE
     detail = " ".join(str(value) for value in fields.values())
     if stands:
         draft.tell(CHANGES, f"{_said(stands)} ({pupil.id}) → {detail}")
-    draft.step(action, "child", pupil.id, detail, partial(_write_pupil, source, pupil.id, fields))
+        draft.step(Action.CHANGE, "child", pupil.id, detail, partial(_change, stands.pk, fields))
+    else:
+        new = {"source": source, "source_id": pupil.id, **fields}
+        draft.step(Action.CREATE, "child", pupil.id, detail, InBulk(_add_all, new))
 
 
 def _said(child: Child) -> str:
@@ -63,12 +66,20 @@ def _note_namesakes(draft: Draft, fresh: list[Pupil], listed: list[Pupil], sourc
             draft.note(pupil.row, "sourcedId", what, mend, file=FILE)
 
 
-def _write_pupil(source: str, id: str, fields: Mapping[str, Any], user: Any) -> None:
-    child = Child.objects.filter(source=source, source_id=id).first() or Child(source=source, source_id=id)
-    born = child.birth_date if child.pk else fields.get("birth_date")
+def _add_all(new: list[Mapping[str, Any]], user: Any) -> None:
+    children = [Child(**fields) for fields in new]
+    for child in children:
+        child.clean_fields()
+    Child.objects.bulk_create(children)  # the database refuses an id that somebody else brought meanwhile
+    tell(children)
+
+
+def _change(pk: int, fields: Mapping[str, Any], user: Any) -> None:
+    child = Child.objects.get(pk=pk)
+    born = child.birth_date
     for name, value in fields.items():
         setattr(child, name, value)
     child.full_clean()
     child.save()
-    if child.birth_date != born:  # nothing else of a child is checked; a new one is not in a class yet
+    if child.birth_date != born:  # nothing else of a child is checked
         facts_changed.send(sender=Child, instance=child)

@@ -11,13 +11,13 @@ from typing import Any
 
 from django.utils import timezone
 
-from menus.imports.draft import Action, Draft
+from menus.imports.draft import Action, Draft, InBulk
 from menus.signals import facts_changed
+from roster.enrolling import change_days, enrol_all
 from roster.imports.movement import Kind, Movement, applied, movement
 from roster.imports.places import Adjustment, Period, adjust, first_overlap
 from roster.imports.snapshot import Snapshot
 from roster.models import Child, Classroom, Enrolment, Restriction
-from roster.services import enrol
 
 FILE = "enrollments.csv"
 MANY = 0.05
@@ -57,6 +57,7 @@ def draft_enrolments(
     names = recorded.children | {pupil.id: pupil.name for pupil in snapshot.pupils.values()}
     rooms = {**recorded.rooms, **titles}
     moves: dict[str, Movement] = {}
+    changes: list[tuple[str, Adjustment]] = []
     for pupil in {**listed, **recorded.periods}:
         if only is not None and pupil not in only:
             continue
@@ -67,11 +68,12 @@ def draft_enrolments(
         adjustments = adjust(stand, periods, today=today, end_absent=end_absent)
         if adjustments and not periods:
             _note_absent(draft, names.get(pupil, pupil))
-        _draft_adjustments(draft, source, pupil, adjustments)
+        changes += [(pupil, change) for change in adjustments]
         draft.keep("enrolment", len(periods) - sum(1 for change in adjustments if change.new and change.new.is_listed))
         before, after = ([_titled(each, rooms) for each in part] for part in (stand, applied(stand, adjustments)))
         if moved := movement(before, after, today):
             moves[pupil] = moved
+    _draft_changes(draft, source, changes)
     _tell(draft, moves, names, source)
     ahead = sum(1 for stand in recorded.periods.values() if any((each.ends_on or today) >= today for each in stand))
     gone = sum(1 for each in moves.values() if each.kind is Kind.LEAVES and (each.last_day or today) <= today)
@@ -142,38 +144,48 @@ def _tell(draft: Draft, moves: Mapping[str, Movement], names: Mapping[str, str],
                 draft.tell(kind.value, f"{names.get(pupil, pupil)} ({pupil}): {each.words}{stays}")
 
 
-def _draft_adjustments(draft: Draft, source: str, pupil: str, adjustments: list[Adjustment]) -> None:
-    for change in adjustments:
+def _draft_changes(draft: Draft, source: str, changes: list[tuple[str, Adjustment]]) -> None:
+    """What ends comes first, of all the children: what begins finds its days free, and each kind goes together."""
+    for pupil, change in sorted(changes, key=lambda each: each[1].old is None):
         old, new = change.old, change.new
         if old is None and new is not None:
-            write = partial(_enrol, source, pupil, new)
-            draft.step(Action.CREATE, "enrolment", pupil, _words(new), write)
+            draft.step(Action.CREATE, "enrolment", pupil, _words(new), InBulk(_enrol_all, (source, pupil, new)))
         elif old is not None:
             ends = new is None or not new.is_listed
             detail = f"{_words(old)} → {_words(new) if new else 'did not begin'}"
             action = Action.END if ends else Action.CHANGE
-            draft.step(action, "enrolment", pupil, detail, partial(_change, old.id, new))
+            write = InBulk(_change_all, (old.id, new)) if new else partial(_drop, old.id)
+            draft.step(action, "enrolment", pupil, detail, write)
 
 
 def _words(period: Period) -> str:
     return f"{period.room} from {period.starts_on} to {period.ends_on or 'no set end'}"
 
 
-def _enrol(source: str, pupil: str, period: Period, user: Any) -> None:
-    enrol(
-        child=Child.objects.get(source=source, source_id=pupil),
-        classroom=Classroom.objects.get(source=source, source_id=period.room),
-        starts_on=period.starts_on,
-        ends_on=period.ends_on,
+def _enrol_all(new: list[tuple[str, str, Period]], user: Any) -> None:
+    [source] = {source for source, _, _ in new}  # a package has one
+    children = Child.objects.filter(source=source, source_id__in={pupil for _, pupil, _ in new})
+    rooms = Classroom.objects.filter(source=source, source_id__in={period.room for _, _, period in new})
+    child_by_id = {child.source_id: child for child in children}
+    room_by_id = {room.source_id: room for room in rooms}
+    enrol_all(
+        [
+            Enrolment(
+                child=child_by_id[pupil],
+                classroom=room_by_id[period.room],
+                starts_on=period.starts_on,
+                ends_on=period.ends_on,
+            )
+            for _, pupil, period in new
+        ]
     )
 
 
-def _change(pk: int, period: Period | None, user: Any) -> None:
+def _change_all(changes: list[tuple[int, Period]], user: Any) -> None:
+    change_days({pk: (period.starts_on, period.ends_on) for pk, period in changes})
+
+
+def _drop(pk: int, user: Any) -> None:
     enrolment = Enrolment.objects.get(pk=pk)
-    if period is None:
-        enrolment.delete()
-    else:
-        enrolment.starts_on, enrolment.ends_on = period.starts_on, period.ends_on
-        enrolment.full_clean()
-        enrolment.save()
+    enrolment.delete()
     facts_changed.send(sender=Enrolment, instance=enrolment)

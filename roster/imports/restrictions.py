@@ -16,6 +16,7 @@ from menus.imports.kind import Column, Kind
 from menus.imports.sheet import Row
 from menus.substances.catalogue import Catalogue
 from menus.substances.errors import UnknownSubstance
+from roster.kinds.days import SetDays
 from roster.models import Basis, Child, Restriction, Strictness
 from roster.models.restriction import MEDICAL
 from roster.services import record_restriction
@@ -116,7 +117,9 @@ def _substance(cells: Cells) -> str:
 
 def _recorded(children: Any) -> dict[tuple[int, str], list[Restriction]]:
     found: dict[tuple[int, str], list[Restriction]] = {}
-    stand = Restriction.objects.known(timezone.now()).filter(child__in=[child.pk for child in children])
+    # One that keeps to set days of the calendar does not stand for what a row asks for on every day.
+    stand = Restriction.objects.known(timezone.now()).filter(days=SetDays.EVERY)
+    stand = stand.filter(child__in=[child.pk for child in children])
     for restriction in stand:
         found.setdefault((restriction.child_id, restriction.substance), []).append(restriction)
     return found

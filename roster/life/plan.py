@@ -23,7 +23,7 @@ class StalePlan(ValidationError):
     def __init__(self, newer: EmergencyPlan) -> None:
         self.newer = newer
         super().__init__(
-            "Nothing was saved: %(who)s recorded another version meanwhile. It stands above. Compare it with what you "
+            "%(who)s recorded another version meanwhile. It stands above. Compare it with what you "
             "typed, then save again.",
             code="stale",
             params={"who": newer.recorded_by},

@@ -87,7 +87,7 @@ def protect(*, child: Child, said: Said, reported_by: User | None) -> Report:
 
 def _standing(child: Child, said: Said) -> dict[str, Restriction]:
     """Those on the same ground, medical or not, and the same days: what ends the one must not end the other."""
-    today = timezone.now().date()
+    today = child.today
     rows = Restriction.objects.known(timezone.now()).filter(child=child).order_by("pk")
     return {
         each.substance: each

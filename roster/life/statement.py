@@ -9,7 +9,6 @@ from typing import Any
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.files.base import ContentFile
 from django.db import transaction
-from django.utils import timezone
 
 from roster.access import is_licensed_for
 from roster.life.scan import Scan
@@ -92,7 +91,7 @@ def _put_under(
 
 
 def _refuse_impossible(statement: Statement) -> None:
-    today = timezone.now().date()
+    today = statement.child.today
     if statement.signed_on > today:
         raise ValidationError({"signed_on": f"{statement.signed_on} is still to come. Give the day of the signature."})
     if statement.review_on <= statement.signed_on:
@@ -173,8 +172,7 @@ def end_restriction(
     _refuse_unsigned(signature)
     if not reason.strip():
         raise ValidationError({"reason": "Say why it ends, and on what paper or talk that rests."})
-    site = version.child.site
-    today = timezone.now().astimezone(site.zone).date() if site else timezone.now().date()
+    today = version.child.today
     if last_day < today:
         raise ValidationError({"last_day": f"The last day cannot lie before today, {today}: what was, was."})
     return record_restriction(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
@@ -31,11 +33,32 @@ class Child(models.Model):
         ]
 
     @property
+    def stay(self) -> Enrolment | None:
+        """The present enrolment, or the last; before the first day, the one to come. One query.
+
+        Each begins on the clock of its own site.
+        """
+        now = timezone.now()
+        stays = list(self.enrolments.select_related("classroom__site").order_by("starts_on"))
+        begun = [stay for stay in stays if stay.starts_on <= now.astimezone(stay.classroom.site.zone).date()]
+        return begun[-1] if begun else next(iter(stays), None)
+
+    @property
     def site(self) -> Site | None:
         """Where the child is enrolled, or was last; before the first day, where that will be. One query."""
-        stays = list(self.enrolments.select_related("classroom__site").order_by("starts_on"))
-        begun = [stay for stay in stays if stay.starts_on <= timezone.now().date()]
-        return (begun[-1] if begun else stays[0]).classroom.site if stays else None
+        stay = self.stay
+        return stay.classroom.site if stay else None
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The clock by which the child's days are counted: its site's, or else the service's own. One query."""
+        site = self.site
+        return site.zone if site else ZoneInfo(settings.TIME_ZONE)
+
+    @property
+    def today(self) -> date:
+        """The date where the child is. One query."""
+        return timezone.now().astimezone(self.zone).date()
 
     def __str__(self) -> str:
         return f"{self.given_name} {self.family_name}"

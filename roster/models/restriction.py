@@ -174,6 +174,6 @@ class Restriction(Fact):
     def save(self, *args: Any, **kwargs: Any) -> None:
         if self.replaces:
             self.number = self.replaces.number + 1
-            if not self.replaces.has_ended_by(self.recorded_at.date()):
+            if not self.replaces.has_ended_by(self.recorded_at.astimezone(self.child.zone).date()):
                 self.first_id = self.replaces.chain
         super().save(*args, **kwargs)

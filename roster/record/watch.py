@@ -6,7 +6,7 @@ Services that say more than a row does record it themselves and are not watched 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -71,6 +71,20 @@ _WATCHES: dict[type[models.Model], Watch] = {}
 def is_watched(table: type[models.Model]) -> bool:
     """Tell whether changes of the table go on record by themselves."""
     return table in _WATCHES
+
+
+def remember(rows: Iterable[models.Model]) -> None:
+    """Remember rows of watched tables, just read, as they stand before they are changed many at once."""
+    for row in rows:
+        setattr(row, _BEFORE, {column.attname: getattr(row, column.attname) for column in row._meta.concrete_fields})
+
+
+def tell(rows: Iterable[models.Model]) -> None:
+    """Put rows of watched tables on record that were written many at once, past the signals: changed where they were
+    remembered, else new.
+    """
+    for row in rows:
+        _saved(type(row), row, created=False)
 
 
 def _before(sender: type[models.Model], instance: models.Model, raw: bool = False, **_: Any) -> None:

@@ -79,7 +79,7 @@ WATCHED: dict[type[models.Model], Watch] = {
     User: Watch(hidden=("last_login",), masked=("password",)),
     Post: Watch(site=lambda row: row.place),
 }
-"""By signals, one row at a time. Nothing of these tables is written in bulk."""
+"""By signals, one row at a time; whoever writes many at once tells them by `roster.record.watch.tell`."""
 
 BY_SERVICE: dict[type[models.Model], str] = {
     Restriction: "roster.services.record_restriction",

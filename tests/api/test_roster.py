@@ -102,7 +102,7 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     asker = Asker(cast.hakim)
     # The session; the person; the roles; whether a post reaches all sites; the classroom; the count of children; the
     # children; their restrictions; whether the basis may be read.
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         answer = asker.get(f"classrooms/{cast.larks.pk}/children/")
     assert answer.json()["count"] == 8 + more
 
@@ -117,3 +117,13 @@ def test_classrooms_cost_the_same_at_any_size(cast: Cast, django_assert_num_quer
     with django_assert_num_queries(6):
         answer = asker.get("classrooms/")
     assert answer.json()["count"] == 2 + more
+
+
+def test_a_substitute_reads_the_day_of_the_post_and_no_other(cast: Cast) -> None:
+    """Neither who was in the class before, nor who will be."""
+    sefa, day = Asker(cast.sefa), timezone.now().date()
+    address = f"classrooms/{cast.larks.pk}/children/"
+    assert sefa.get(address, day=day.isoformat()).status_code == 200
+    for other in (day - timedelta(days=1), day + timedelta(days=1)):
+        refused = sefa.get(address, day=other.isoformat())
+        assert refused.status_code == 404 and "Ask for a day on which you hold it" in refused.json()["detail"]

@@ -111,6 +111,18 @@ def test_serves_until_it_is_told_to_stop(tmp_path: Path, number: signal.Signals)
     assert "ResourceWarning" not in err
 
 
+def test_the_first_start_has_the_database_refuse_edits_of_the_record(tmp_path: Path) -> None:
+    """Nobody need know of the command; what a migration took away comes back at the next start."""
+    assert manage(tmp_path, "migrate", "-v", "0").returncode == 0
+    person = ("invite", "ada", "--email", "ada@school.example", "--role", "administrator")
+    assert manage(tmp_path, *person).returncode == 0
+    for _ in range(2):
+        with serving(tmp_path, free_port()), pytest.raises(sqlite3.IntegrityError, match="is never deleted"):
+            query(tmp_path, "DELETE FROM roster_action")
+        assert query(tmp_path, "SELECT count(*) > 0 FROM roster_action") == [(1,)]
+        query(tmp_path, "DROP TRIGGER record_action_delete")
+
+
 def test_a_night_that_was_missed_is_caught_up_at_the_start(tmp_path: Path) -> None:
     """The site's check was due while nothing ran: beat notices, and the worker beside it does it."""
     assert manage(tmp_path, "migrate", "-v", "0").returncode == 0

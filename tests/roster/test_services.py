@@ -1,4 +1,4 @@
-"""Writing to the roster: overlaps, unknown substances and narrow allowances."""
+"""Writing to the roster: unknown substances and narrow allowances."""
 
 from __future__ import annotations
 
@@ -10,45 +10,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from menus.labels.evidence import Kind
-from roster.models import Action, Allowance, Basis, Enrolment, Restriction, Strictness, Verb
-from roster.services import StaleVersion, enrol, record_restriction, sign_allowance
+from roster.models import Action, Allowance, Basis, Restriction, Strictness, Verb
+from roster.services import StaleVersion, record_restriction, sign_allowance
 from tests.cast import Cast
-from tests.factories import ChildFactory
-
-SCHOOL_YEAR = (date(2026, 8, 17), date(2027, 6, 4))
-
-
-@pytest.mark.parametrize(
-    ("starts_on", "ends_on"),
-    [
-        (date(2026, 8, 1), date(2026, 8, 17)),
-        (date(2027, 6, 4), None),
-        (date(2026, 9, 1), date(2026, 9, 1)),
-        (date(2026, 1, 1), None),
-    ],
-)
-def test_overlapping_enrolment_is_refused(cast: Cast, starts_on: date, ends_on: date | None) -> None:
-    """Both ends count as days in class."""
-    child = ChildFactory()
-    enrol(child=child, classroom=cast.larks, starts_on=SCHOOL_YEAR[0], ends_on=SCHOOL_YEAR[1])
-    with pytest.raises(ValidationError, match="already in Larks from 2026-08-17 to 2027-06-04"):
-        enrol(child=child, classroom=cast.minnows, starts_on=starts_on, ends_on=ends_on)
-    assert Enrolment.objects.filter(child=child).count() == 1
-
-
-def test_enrolment_may_follow_the_next_day(cast: Cast) -> None:
-    """A transfer in the middle of the week."""
-    child = ChildFactory()
-    enrol(child=child, classroom=cast.larks, starts_on=SCHOOL_YEAR[0], ends_on=date(2026, 10, 14))
-    enrol(child=child, classroom=cast.minnows, starts_on=date(2026, 10, 15))
-    assert Enrolment.objects.on(date(2026, 10, 15)).get(child=child).classroom == cast.minnows
-    assert Enrolment.objects.on(date(2026, 10, 14)).get(child=child).classroom == cast.larks
-
-
-def test_enrolment_cannot_end_before_it_begins(cast: Cast) -> None:
-    """The database says so too; the form repeats it."""
-    with pytest.raises(ValidationError, match="cannot end before it begins"):
-        enrol(child=ChildFactory(), classroom=cast.larks, starts_on=date(2026, 9, 2), ends_on=date(2026, 9, 1))
 
 
 def test_unknown_substance_is_refused_with_a_suggestion(cast: Cast) -> None:

@@ -13,9 +13,10 @@ from compliance.checks.referrals import answer_referrals
 from compliance.models import Referral
 from menus.models import Product
 from roster.access import visible_children, visible_classrooms
+from roster.enrolling import enrol
 from roster.life.statement import receive_statement, review_statement
 from roster.models import Allowance, Post, Restriction, Role, User
-from roster.services import enrol, record_restriction
+from roster.services import record_restriction
 from tests.cast import Cast
 from tests.factories import ChildFactory, ClassroomFactory, EnrolmentFactory, PostFactory, UserFactory, cooked, labelled
 from tests.scenarios.stage import NONE_FOUND, Stage, at_treat, dish_of

@@ -117,6 +117,7 @@ PAGES: dict[str, Door] = {
     "person": Door(of=lambda world: {"pk": world.cast.greta.pk}),
     "person-account": Door(of=lambda world: {"pk": world.cast.greta.pk}, method="post"),
     "post-end": Door(of=lambda world: {"pk": world.cast.greta.posts.get().pk}, method="post"),
+    "site-settings": Door(),
     "today": Door(),
     "today-state": Door(asks=lambda world: {"class": world.cast.larks.pk}),
     "treat": Door(),

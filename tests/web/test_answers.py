@@ -13,7 +13,8 @@ from compliance.checks.escalation import escalate
 from compliance.checks.referrals import answer_referrals
 from compliance.checks.treatfood import Said, check_said
 from compliance.models import Referral, TreatCheck
-from roster.models import Child
+from roster.life.allowance import withdraw_allowance
+from roster.models import Allowance, Child
 from tests.cast import Cast
 from tests.web.pages import as_user, queries, soup, words
 
@@ -142,3 +143,17 @@ def test_who_was_told_by_mail_is_shown(cast: Cast) -> None:
     assert "told by mail" not in referrals(cast)
     escalate(cast.ferrowick, timezone.now())
     assert "told by mail: licensed staff of the site" in referrals(cast)
+
+
+def test_a_withdrawn_allowance_is_no_answer_any_more(cast: Cast) -> None:
+    """The page must not say that something is allowed which nobody allows now."""
+    check = asked(cast)
+    answer(cast, cast.yusuf)
+    assert "have signed an allowance" in result(cast, check)
+    for allowance in Allowance.objects.filter(restriction__child=cast.yusuf):
+        withdraw_allowance(
+            allowance=allowance, reason="The family wrote.", withdrawn_by=cast.hakim, signature="H. Example, RN"
+        )
+    assert "have signed an allowance" not in result(cast, check)
+    asked(cast)
+    assert Referral.objects.waiting().filter(child=cast.yusuf).exists()

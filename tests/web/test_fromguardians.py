@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from django.utils import timezone
 
 from roster.life.guardian import send_in
 from roster.models import Action, Asks, Basis, GuardianAnswer, GuardianEntry, Restriction, Role, Statement, Verb
+from roster.services import record_restriction
 from tests.cast import Cast
 from tests.factories import PASSWORD, PostFactory, UserFactory
 from tests.web.doors import a_family_form
@@ -157,3 +159,23 @@ def test_nobody_else_reads_it(cast: Cast, who: str) -> None:
     entry = a_family_form(cast)
     for name, args in (("from-guardians", []), ("from-guardian", [entry.pk]), ("from-guardian-scan", [entry.pk])):
         assert as_user(getattr(cast, who)).get(reverse(name, args=args)).status_code == 404
+
+
+def test_what_has_ended_is_not_said_to_protect(cast: Cast) -> None:
+    """Nor is its kind asked for: that would bring it back to life unasked."""
+    entry = sent(cast, substances=["milk"])
+    milk = entry.restrictions.get()
+    yesterday = timezone.localdate() - timedelta(days=1)
+    Restriction.objects.filter(pk=milk.pk).update(ends_on=yesterday)
+    page = soup(as_user(cast.hakim).get(reverse("from-guardian", args=[entry.pk])))
+    assert page.find(attrs={"name": f"kind-{milk.pk}"}) is None
+
+
+def test_a_kind_chosen_for_a_version_that_is_no_longer_the_newest_is_not_lost_unseen(cast: Cast) -> None:
+    """Somebody recorded the next version while the page stood open: nothing is saved, and what was typed stays."""
+    entry = sent(cast, substances=["milk"])
+    milk = entry.restrictions.get()
+    record_restriction(child=cast.noor, substance="milk", replaces=milk)
+    page = answer(cast, entry, **{f"kind-{milk.pk}": "milk-allergy"})
+    assert "got a new version or its kind meanwhile" in words(page) and "Called at noon." in words(page)
+    assert not GuardianAnswer.objects.exists()

@@ -213,3 +213,42 @@ def test_another_guardians_paper_is_not_found(cast: Cast) -> None:
     GuardianEntry.objects.filter(pk=entry.pk).update(sent_by=cast.wren)
     assert as_user(cast.amara).get(reverse("guardian-scan", args=[entry.pk])).status_code == 404
     assert as_user(cast.amara).get(reverse("guardian-scan", args=[entry.pk + 1])).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["guardian-need", "guardian-request"])
+def test_the_language_is_a_button_of_the_form_and_not_its_first(cast: Cast, name: str) -> None:
+    """Without scripts a link would lose what was typed; the Enter key presses the first button of a form."""
+    page = soup(as_user(cast.amara).get(reverse(name, args=[cast.noor.pk]), {"language": "en"}))
+    form = page.find("form", id="family-form")
+    assert form["action"] == reverse(name, args=[cast.noor.pk]), "without ?language=, which would turn it back"
+    of_form = [each for each in page.find_all("button") if each.get("form") == "family-form" or form in each.parents]
+    assert [(each.get("name"), each.get("value")) for each in of_form] == [(None, None), ("turn", "es"), (None, None)]
+
+
+def test_a_half_filled_form_turned_into_spanish_keeps_what_was_typed(cast: Cast) -> None:
+    """It is not tried: no error stands on it, no password is asked about, nothing is sent."""
+    page = need(cast, turn="es", substances=["egg"], words="rice", kinds=["vegan"], signature="", password="wrong")
+    said = soup(page)
+    assert said.html["lang"] == "es" and not said.find(class_="errors")
+    ticked = {each["value"] for each in said.find_all("input", checked=True)}
+    assert ticked == {"egg", "vegan", "reported", "trace"}
+    assert said.find(id="id_words").get_text().strip() == "rice"
+    assert said.find(id="id_instead").get_text().strip() == "Sunflower butter."
+    assert said.find(id="id_contact")["value"] == "555 0100" and not said.find(id="id_password").get("value")
+    assert not GuardianEntry.objects.exists() and not Action.objects.filter(verb=Verb.REFUSED).exists()
+    assert "Firmar y enviar" in words(page) and "A browser forgets" not in words(page)
+
+
+def test_a_request_turned_into_spanish_keeps_what_it_is_about(cast: Cast) -> None:
+    about = cast.noor.restrictions.get(substance="gluten")
+    page = soup(request(cast, turn="es", asks="correct", about=str(about.pk)))
+    assert page.find(id="id_about").find("option", selected=True)["value"] == str(about.pk)
+    assert page.find("input", checked=True)["value"] == "correct"
+    assert page.find(id="id_words").get_text().strip() == "The clinic says so."
+    assert not GuardianEntry.objects.exists()
+
+
+def test_a_language_that_there_is_none_of_turns_nothing(cast: Cast) -> None:
+    """The form is sent as ever."""
+    need(cast, turn="xx")
+    assert GuardianEntry.objects.count() == 1

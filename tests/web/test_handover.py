@@ -8,8 +8,14 @@ from typing import Any
 import pytest
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils import timezone
 
-from roster.models import Action, User, Verb
+from compliance.checks.referrals import answer_referrals
+from compliance.checks.treatfood import Said, check_said
+from compliance.models import Referral
+from compliance.web.handover import file_of
+from roster.life.allowance import withdraw_allowance
+from roster.models import Action, Allowance, User, Verb
 from tests.cast import Cast
 from tests.web.pages import as_user, words
 
@@ -68,3 +74,20 @@ def test_nobody_else_takes_anything(cast: Cast, name: str, who: str) -> None:
     """Not even that the child is there."""
     assert got(getattr(cast, who), name, cast.noor.pk).status_code == 404
     assert not Action.objects.filter(verb=Verb.EXPORTED).exists()
+
+
+def test_a_withdrawn_allowance_is_not_handed_on(cast: Cast) -> None:
+    """The next school must not read “allow” where nobody allows it any more."""
+    check_said(user=cast.rosa, classroom=cast.larks, served_at=timezone.now(), said=Said(text="gelatin", name="Jelly"))
+    answer_referrals(
+        referrals=Referral.objects.waiting().filter(child=cast.yusuf),
+        user=cast.hakim,
+        answer="allow",
+        note="",
+        ends_on=timezone.localdate(),
+        signature="H. Example, RN",
+    )
+    assert len(file_of(cast.yusuf, timezone.now()).answers) == 1
+    for allowance in Allowance.objects.all():
+        withdraw_allowance(allowance=allowance, reason="Wrong.", withdrawn_by=cast.hakim, signature="H. Example, RN")
+    assert file_of(cast.yusuf, timezone.now()).answers == []

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpResponse
 from django.urls import reverse
+from django.utils import timezone
 from openpyxl import load_workbook
 
 from menus.models import CycleMenu, Label, Product, Recipe
 from roster.imports.plan import KINDS
 from roster.models import Child, Restriction, Role
 from tests.cast import Cast
-from tests.factories import PostFactory
+from tests.factories import EnrolmentFactory, PostFactory
 from tests.roster.imports.packages import sample, zipped
 from tests.web.pages import as_user, soup, words
 
@@ -233,3 +234,12 @@ def test_there_is_no_template_of_another_kind(cast: Cast) -> None:
     june = as_user(cast.june)
     for kind, form in (("roster", "csv"), ("products", "pdf"), ("nothing", "csv")):
         assert june.get(reverse("import-template", args=[kind, form])).status_code == 404
+
+
+def test_a_child_that_has_left_is_no_longer_theirs_to_write_about(cast: Cast) -> None:
+    """Nor does a file tell what is on record of it by now."""
+    yesterday = timezone.localdate() - timedelta(days=1)
+    cast.ravi.enrolments.update(ends_on=yesterday)
+    EnrolmentFactory(child=cast.ravi, classroom=cast.larks, starts_on=timezone.localdate())
+    user = PostFactory(role=Role.ADMINISTRATOR, site=cast.tansy_gate, classroom=None).user
+    assert "has the number “2”" in words(restrictions(user, cast))

@@ -54,7 +54,7 @@ def test_a_teacher_is_told_what_protects_the_child_now(cast: Cast) -> None:
     """S97. And who sees it; what was gathered is not for the class."""
     answer = told(cast, suspected="egg\nsesame")
     page = words(answer)
-    assert "From now on, until licensed staff have looked: egg; sesame" in page
+    assert "Kept away from now on, until licensed staff have looked: egg; sesame." in page
     assert "Blotches around the mouth." in page and "What was on record" not in page
     assert answer.redirect_chain[-1][0] == reverse("incident-note", args=[Incident.objects.get().pk])
 
@@ -62,7 +62,7 @@ def test_a_teacher_is_told_what_protects_the_child_now(cast: Cast) -> None:
 def test_a_food_that_is_not_on_record_stops_nobody(cast: Cast) -> None:
     """In such a moment nobody looks up words: the child gets nothing without asking instead."""
     page = words(told(cast, suspected="blorfs"))
-    assert "Serve nothing before licensed staff have said what" in page
+    assert "Serve nothing until licensed staff have said what" in page
     assert "blorfs" in Restriction.objects.get(child=cast.bao).note
 
 
@@ -90,6 +90,7 @@ def test_licensed_staff_read_all_of_it_and_that_is_on_record(world: World) -> No
     page = words(of(cast.hakim, "incident", incident))
     for part in ("Peanut butter sandwich", "Oat bar, label 1", "Blotches", "Food without a label", incident.digest):
         assert part in page
+    assert "What was kept away because of it stays so until licensed staff end it" in page
     read = Action.objects.filter(verb=Verb.READ, subject=f"incident {incident.pk}").get()
     assert (read.actor, read.child) == (cast.hakim, cast.bao)
 
@@ -124,7 +125,7 @@ def test_licensed_staff_close_it_on_the_page(cast: Cast) -> None:
     address = reverse("incident-note", args=[incident.pk])
     page = words(as_user(cast.hakim).post(address, {"text": "Looked at.", "closes": "on"}, follow=True))
     assert "Closed." in page and "Looked at." in page
-    assert "None waits for anybody to look" in words(as_user(cast.june).get(reverse("incidents")))
+    assert "None waits." in words(as_user(cast.june).get(reverse("incidents")))
     assert "close it" not in words(of(cast.hakim, "incident-note", incident))
 
 

@@ -86,7 +86,7 @@ def test_texture_is_given_by_number_and_stands_on_the_list_of_the_class(cast: Ca
     assert levels == {"food_level": ["", "3", "4", "5", "6", "7"], "drink_level": ["", "0", "1", "2", "3", "4"]}
     sent(cast.hakim, cast.bao, "dysphagia", food_level="5", drink_level="2")
     shown = words(as_user(cast.rosa).get(reverse("today")))
-    assert "Food: level 5. Drink: level 2." in shown and "no check looks after this" in shown
+    assert "Food: level 5. Drink: level 2." in shown and "No check looks after this" in shown
     assert "dysphagia" not in shown.lower()
 
 

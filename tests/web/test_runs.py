@@ -31,6 +31,8 @@ def test_the_list_says_what_each_run_was_and_found(cast: Cast) -> None:
 
 def test_times_are_those_of_the_site(cast: Cast) -> None:
     """Two in the morning in Chicago, not eight in the morning in Greenwich."""
+    cast.ferrowick.time_zone = "America/Chicago"
+    cast.ferrowick.save()
     run = checked(cast)
     local = run.as_of.astimezone(cast.ferrowick.zone)
     assert f"{local:%Y-%m-%d %H:%M}" in words(as_user(cast.june).get(reverse("runs"), {"site": "ferrowick"}))

@@ -51,6 +51,16 @@ def test_each_dish_says_whom_it_concerns(checked: Cast) -> None:
     assert dishes["Ham and rice"].startswith("withhold Saoirse E.")
 
 
+def test_what_no_check_looks_for_stands_before_the_meals(cast: Cast) -> None:
+    """A teacher who reads “none found” beside every dish has read it before."""
+    told = "Food: level 5, cut small."
+    RestrictionFactory(child=cast.bao, substance="", told=told, kind="dysphagia", basis="reported", statement=None)
+    check_site(site=cast.ferrowick, trigger="hand")
+    page = words(as_user(cast.rosa).get("/today/"))
+    assert page.index(told) < page.index("Meals today") < page.index("What they avoid")
+    assert page.count(told) == 1 and "what stands above under “No check looks after this”" in page
+
+
 def test_a_child_stands_once_beside_a_dish_at_the_gravest(cast: Cast) -> None:
     """Kofi avoids egg, which is there, and sesame, which an unknown word may be: one line, with both."""
     mix = labelled("eggs, zanthopyl", name="Cake mix")

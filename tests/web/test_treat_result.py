@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from compliance.checks.treat import check_treat
 from compliance.models import TreatCheck
 from compliance.web.treat_history import PER_PAGE
 from menus.labels.evidence import Kind
+from menus.models import Site
 from menus.services.treats import record_treat
 from tests.cast import Cast
 from tests.factories import AllowanceFactory, labelled
@@ -40,11 +42,10 @@ def made(cast: Cast, text: str, **asked: Any) -> TreatCheck:
     return check_treat(
         user=cast.rosa,
         classroom=cast.larks,
-        served_at=timezone.now(),
         source=TreatCheck.Source.PASTED,
         food="Cupcakes",
         label=label,
-        **asked,
+        **{"served_at": timezone.now()} | asked,
     )
 
 
@@ -134,6 +135,7 @@ def test_an_answer_stays_as_it_was_given(cast: Cast, check: TreatCheck) -> None:
 
 def test_it_carries_its_cautions_and_the_time_it_speaks_of(cast: Cast, check: TreatCheck) -> None:
     """Read the package again; none found is no promise; a reaction; who decides. The time is the site's."""
+    Site.objects.filter(pk=cast.ferrowick.pk).update(time_zone="America/Chicago")
     page = as_user(cast.rosa).get(f"/treat/{check.pk}/")
     text = words(page)
     for sentence in ("Read the package again", "It is no promise", "call emergency services", "it decides nothing"):
@@ -149,6 +151,15 @@ def test_another_class_s_answer_is_not_found(cast: Cast, check: TreatCheck) -> N
     assert "Cupcakes" in words(as_user(cast.hakim).get("/treat/history/"))
 
 
+def test_a_substitute_sees_the_answers_of_the_own_day_only(cast: Cast, check: TreatCheck) -> None:
+    """Who was in the class last week is not for whoever stands in today."""
+    old = made(cast, CUPCAKES, served_at=timezone.now() - timedelta(days=7))
+    sefa = as_user(cast.sefa)
+    assert [sefa.get(f"/treat/{each.pk}/").status_code for each in (check, old)] == [200, 404]
+    assert [as_user(cast.rosa).get(f"/treat/{each.pk}/").status_code for each in (check, old)] == [200, 200]
+    assert len(soup(sefa.get("/treat/history/")).select("main a[href^='/treat/']")) == 1
+
+
 def test_the_list_gives_counts_and_pages(cast: Cast, check: TreatCheck) -> None:
     """The newest first, so many a page."""
     rows = soup(as_user(cast.rosa).get("/treat/history/")).select(".rows > li")
@@ -162,7 +173,7 @@ def test_the_list_gives_counts_and_pages(cast: Cast, check: TreatCheck) -> None:
 
 # session, user; posts for all sites; the check with class, label and people; the children's names; its photos; what
 # people see to; what it rests on now; menu: roles
-RESULT_QUERIES = 9
+RESULT_QUERIES = 10
 
 
 @pytest.mark.parametrize("more", [1, 25])
@@ -200,5 +211,5 @@ def test_the_queries_of_the_list_do_not_grow_with_it(cast: Cast, django_assert_n
         for _ in range(count):
             made(cast, CUPCAKES)
         # session, user; posts for all sites; how many; the checks; menu: roles; as of: posts for all sites, first site
-        with django_assert_num_queries(8):
+        with django_assert_num_queries(9):
             client.get("/treat/history/")

@@ -15,9 +15,11 @@ from compliance.checks.run import check_site
 from compliance.models import Run, TreatCheck
 from compliance.web.uptodate import STOP_ASKING
 from menus.models import Serving
+from roster.life.allowance import withdraw_allowance
 from roster.services import record_restriction
 from tests.cast import Cast
 from tests.compliance.checks.test_pageread import asked, today
+from tests.factories import AllowanceFactory
 from tests.web.pages import as_user, queries, soup, words
 
 pytestmark = pytest.mark.django_db
@@ -119,6 +121,16 @@ def test_meals_whose_check_is_older_than_a_restriction_say_so(cast: Cast, pages)
     assert "Being checked again: a restriction changed since the menu was checked" in words(client.get(address))
     check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
     assert "Being checked again" not in words(client.get(address))
+
+
+def test_meals_whose_check_has_read_an_allowance_withdrawn_since_say_so(cast: Cast, pages) -> None:
+    """Until they are checked again nobody is to go by what was allowed."""
+    allowance = AllowanceFactory(restriction=cast.anneke.restrictions.get(), signed_by=cast.hakim)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
+    client, address = pages["today"]
+    assert "Being checked again" not in words(client.get(address))
+    withdraw_allowance(allowance=allowance, reason="Wrong.", withdrawn_by=cast.hakim, signature="H. Example, RN")
+    assert "Being checked again: an allowance changed since the menu was checked" in words(client.get(address))
 
 
 def test_an_answer_of_a_day_that_is_over_is_kept_as_it_was_given(cast: Cast) -> None:

@@ -97,7 +97,7 @@ def test_a_mail_that_does_not_go_is_tried_again(
 ) -> None:
     """The step counts once somebody was reached."""
     with monkeypatch.context() as broken:
-        broken.setattr(escalating, "deliver", lambda message: False)
+        broken.setattr(escalating, "deliver", lambda message, person: False)
         assert steps(cast, morning - timedelta(hours=24)) == []
     assert steps(cast, morning - timedelta(hours=24)) == ["licensed"]
     assert len(mailoutbox) == 1

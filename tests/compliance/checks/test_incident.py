@@ -62,7 +62,7 @@ def test_where_nobody_can_name_the_food_nothing_is_served_without_asking(checked
     """S97, the food unknown: what no check can look for stands on the list of the class. It names no condition."""
     opened(checked, checked.bao, **more)
     told = [each.told for each in standing(checked.bao) if not each.substance]
-    assert len(told) == 1 and told[0].startswith("Serve nothing before licensed staff have said what")
+    assert len(told) == 1 and told[0].startswith("Serve nothing until licensed staff have said what")
     assert any("zorbalex" in each.note for each in standing(checked.bao)) is bool(more)
 
 

@@ -13,10 +13,11 @@ from compliance.checks.run import check_site
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from menus.labels.evidence import Level
+from menus.models import Meal
 from roster.models import Child
 from roster.services import record_restriction
 from tests.cast import Cast
-from tests.factories import ChildFactory
+from tests.factories import ChildFactory, ServingFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -41,6 +42,15 @@ def test_a_dish_stands_once_with_everything_that_speaks_against_it(cast: Cast) -
         ("peanut", Level.PRESENT),
     }
     assert {each.words for each in sandwich.why} == {"whole wheat flour", "peanuts"}
+
+
+def test_a_dish_of_two_meals_is_said_once_with_both(cast: Cast) -> None:
+    """The bar at lunch and again at snack."""
+    ServingFactory.create(site=cast.ferrowick, meal=Meal.SNACK, recipe=cast.dishes.oat_bar)
+    checked(cast)
+    today = timezone.localdate()
+    found = [each for each in meetings(cast.anneke, today, today) if each.dish == "Oat bar"]
+    assert [set(each.meals) for each in found] == [{Meal.LUNCH, Meal.SNACK}]
 
 
 def test_possible_presence_is_told_as_that(cast: Cast) -> None:

@@ -24,8 +24,9 @@ from compliance.checks.treat import check_treat
 from compliance.models import Run, RunRestriction, TreatCheck
 from menus.models import Serving
 from menus.services.labels import record_label
+from roster.enrolling import enrol
 from roster.models import Child, Enrolment, Restriction
-from roster.services import enrol, record_restriction
+from roster.services import record_restriction
 from tests.cast import Cast
 from tests.factories import AllowanceFactory, ChildFactory, PlanStepFactory, SurfaceFactory, WordReviewFactory
 
@@ -72,6 +73,7 @@ ACTS: dict[str, tuple[Act, str]] = {
         "c",
     ),
     "a birth date": (lambda cast: Child.objects.filter(pk=cast.bao.pk).update(birth_date=None), "c"),
+    "an allowance": (lambda cast: AllowanceFactory(restriction=cast.anneke.restrictions.get()), "a"),
     "nothing": (lambda cast: None, ""),
     "a restriction in another class": (lambda cast: record_restriction(child=cast.ravi, substance="egg"), ""),
 }

@@ -17,7 +17,8 @@ from compliance.models import Run
 from compliance.tasks import catch_up, recheck
 from menus.models import Product, Site
 from menus.services.labels import record_label
-from roster.services import enrol, record_restriction
+from roster.enrolling import enrol
+from roster.services import record_restriction
 from tests.cast import Cast
 from tests.factories import (
     ChildFactory,

@@ -9,15 +9,19 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from compliance.checks.exceptions import ExceptionFilter, find_exceptions
+from compliance.checks.recordintake import take_in
 from compliance.checks.referrals import answer_referrals
 from compliance.checks.run import check_site
 from compliance.checks.treat import check_treat
 from compliance.models import Referral, Run
 from menus.models import Product
 from menus.services.labels import record_label
-from roster.models import Allowance
+from roster.fhir.take import planned, receive
+from roster.life.allowance import withdraw_allowance
+from roster.models import Allowance, Child, Role
 from tests.cast import Cast
-from tests.factories import RestrictionFactory, ServingFactory, cooked, labelled
+from tests.factories import EnrolmentFactory, PostFactory, RestrictionFactory, ServingFactory, cooked, labelled
+from tests.roster.fhir.entries import bundle, entry, patient
 
 SIGNATURE = "Hakim, RN"
 
@@ -206,3 +210,38 @@ def test_a_check_of_other_days_takes_no_question_back(fries: Cast) -> None:
     ahead = timezone.now().date() + timedelta(days=30)
     check_site(site=fries.ferrowick, trigger=Run.Trigger.HAND, first_day=ahead)
     assert Referral.objects.waiting().count() == 1
+
+
+def test_what_is_withdrawn_is_asked_anew(fries: Cast) -> None:
+    """The answer went with the allowance: the class is told that the question stands on the list, and so it does."""
+    answer(fries)
+    withdraw_allowance(
+        allowance=Allowance.objects.get(), reason="The clinic wrote.", withdrawn_by=fries.hakim, signature=SIGNATURE
+    )
+    check_site(site=fries.ferrowick, trigger=Run.Trigger.CHANGE)
+    assert bao_rows(fries) == ["refer"]
+    assert Referral.objects.waiting().get().child == fries.bao
+
+
+def test_nobody_allows_for_a_child_that_has_left(fries: Cast) -> None:
+    """An allowance goes with the child: where it is now others sign. Keeping it withheld does no harm."""
+    nurse = PostFactory(role=Role.LICENSED, site=fries.ferrowick, classroom=None).user
+    yesterday = timezone.now().date() - timedelta(days=1)
+    fries.bao.enrolments.update(ends_on=yesterday)
+    EnrolmentFactory(child=fries.bao, classroom=fries.minnows, starts_on=timezone.now().date())
+    said = {"user": nurse, "note": "", "ends_on": timezone.now().date(), "signature": SIGNATURE}
+    with pytest.raises(ValidationError, match="no longer enrolled at a site of yours"):
+        answer_referrals(referrals=Referral.objects.waiting(), answer="allow", **said)
+    assert not Allowance.objects.exists()
+    answer_referrals(referrals=Referral.objects.waiting(), answer="keep", **said)
+    assert not Referral.objects.waiting().exists()
+
+
+def test_words_of_a_health_record_are_still_asked_about_after_the_night(cast: Cast) -> None:
+    """A command brought them, so nobody asked by name; but no dish raised them either, so no run takes them back."""
+    cast.bao.source, cast.bao.source_id = "SIS", "1"
+    cast.bao.save()
+    kept = receive(bundle(patient(cast.bao), entry("Zorblax")), by=None)
+    take_in(kept, planned(kept, Child.objects.all()), ticked={}, by=None)
+    check_site(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
+    assert "Zorblax" in Referral.objects.waiting().get(child=cast.bao, substance="").question

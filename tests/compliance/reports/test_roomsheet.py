@@ -12,8 +12,8 @@ from compliance.reports.roomsheet import RoomSheet, SheetChild, roomsheet_pdf, s
 from compliance.web import sheets
 from menus.models.site import Jurisdiction
 from roster.emergency.numbers import number_in
+from roster.enrolling import enrol
 from roster.models import Action, Restriction, Verb
-from roster.services import enrol
 from tests.cast import Cast
 from tests.factories import ChildFactory, EmergencyPlanFactory, SiteFactory
 from tests.web.pages import as_user

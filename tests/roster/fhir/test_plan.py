@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from django.utils import timezone
 
 from roster.fhir.files import open_file
 from roster.fhir.lines import Plan
+from roster.fhir.patients import OUR_SOURCE
 from roster.fhir.plan import plan_of
 from roster.models import Basis, Child, Finding, Restriction, Strictness
 from roster.services import record_restriction
@@ -212,3 +214,19 @@ def test_a_status_of_another_system_does_not_hide_that_of_hl7(child: Child) -> N
     """A local “inactive” beside HL7's “active”."""
     both = {"coding": [{"system": "urn:x", "code": "inactive"}, *status("clinical", "active")["coding"]]}
     assert findings(plan_for(child, entry("Egg", clinicalStatus=both))) == [Finding.NEW]
+
+
+def test_what_begins_later_protects_nobody_yet(child: Child) -> None:
+    """A file that names the same food adds it from now on."""
+    later = timezone.localdate() + timedelta(days=30)
+    RestrictionFactory.create(child=child, substance="egg", basis=Basis.REPORTED, starts_on=later)
+    (line,) = plan_for(child, entry("Egg")).lines
+    assert (line.finding, line.adds) == (Finding.NEW, ("egg",))
+
+
+def test_a_number_of_no_system_is_not_certain() -> None:
+    """Our own mark without a source behind it is no system either, and two sources may count alike."""
+    child = ChildFactory.create(source="SAMPLE", source_id="7")
+    marked = file_of(patient(child, identifier=[{"system": OUR_SOURCE, "value": "7"}]), entry("Egg"))
+    (match,) = plan_of(marked, Child.objects.all(), {}).matches
+    assert match.child is None and match.candidates == (child,)

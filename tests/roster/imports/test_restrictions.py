@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from menus.imports.plan import ImportPlan, plan_rows
 from roster.imports.restrictions import RESTRICTIONS
+from roster.kinds.days import SetDays
 from roster.models import Basis, Child, Restriction, Strictness
 from tests.factories import ChildFactory, RestrictionFactory, UserFactory
 from tests.menus.imports.files import csv_file
@@ -156,3 +157,10 @@ def test_children_whom_the_person_may_not_see_count_as_unknown(child):
     """What a file says of them is refused in the same words as for a number that does not exist."""
     made = plan_rows(RESTRICTIONS, csv_file(RESTRICTIONS, row()), among=Child.objects.none())
     assert told(made) == [(2, "child_id")]
+
+
+def test_set_days_of_the_calendar_do_not_stand_for_every_day(child):
+    """A family that keeps Fridays may come to keep every day."""
+    fridays = RestrictionFactory(child=child, substance="pork", basis=Basis.RELIGIOUS, days=SetDays.FRIDAYS)
+    plan(row(substance="pork", basis="religious")).save()
+    assert {each.days for each in known(child)} == {SetDays.FRIDAYS, SetDays.EVERY} and fridays in known(child)

@@ -18,12 +18,12 @@ from django.utils import timezone
 from compliance.checks import recorded
 from menus.models import Product, Site
 from menus.services.labels import record_label
+from roster.enrolling import enrol
 from roster.models import Action, Post, User, Verb
 from roster.record import watched
 from roster.record.together import as_one
 from roster.record.watch import is_watched
 from roster.record.write import record
-from roster.services import enrol
 from tests.cast import Cast
 from tests.factories import ChildFactory, ProductFactory, UserFactory
 
@@ -56,6 +56,9 @@ IN_BULK = {
     ("menus/services/photos.py", "read_photo"): "what the machine read of a draft, which needs no entry",
     ("menus/services/recipes.py", "record_recipe"): "part of a recipe version",
     ("menus/services/servings.py", "plan_servings"): "one entry for all of it, by the signal rows_written",
+    ("roster/enrolling.py", "enrol_all"): "told row by row, by watch.tell",
+    ("roster/enrolling.py", "change_days"): "told row by row, by watch.remember and watch.tell",
+    ("roster/imports/children.py", "_add_all"): "told row by row, by watch.tell",
     ("roster/imports/known.py", "_keep"): "rows of the last class list, whose digest is on record",
     ("roster/record/protect.py", "empty"): "a purge, which is on record",
     ("roster/record/write.py", "_end_of"): "the record itself",
