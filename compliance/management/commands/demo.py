@@ -21,7 +21,7 @@ from compliance.web.cautions import CAUTIONS
 from menus.models import Site
 
 HOST = "127.0.0.1"
-"""The demo's password is known to everybody, so it listens to this machine alone."""
+"""The demo's password is known to everybody, so it listens to this machine alone. Passkeys want it called localhost."""
 DAYS_SHOWN = 2
 
 
@@ -43,7 +43,7 @@ class Command(BaseCommand):
                 ask_for_port(HOST, port)
             self._prepare(show_all=show_all)
             if not once:
-                self.console.print(f"\nServing at [bold]http://{HOST}:{port}[/]. Stop with Ctrl-C.")
+                self.console.print(f"\nServing at [bold]http://localhost:{port}[/]. Stop with Ctrl-C.")
                 serve(HOST, port)
         except (PortTaken, DemoRefused) as error:
             raise CommandError(str(error)) from error
