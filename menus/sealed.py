@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,8 @@ from cryptography.fernet import Fernet, InvalidToken, MultiFernet
 from django.core.exceptions import ImproperlyConfigured
 from django.core.files.base import ContentFile, File
 from django.core.files.storage import FileSystemStorage
+from django.db import transaction
+from django.db.models.fields.files import FieldFile
 from django.utils.deconstruct import deconstructible
 
 _CANARY = ".key-check"
@@ -24,6 +27,17 @@ class KeyLost(Exception):
             f"“{name}” was encrypted with a key that is not among FILE_KEYS, so it cannot be opened. It is kept as it "
             "is: put the key that was used then back into FILE_KEYS, after the newest one."
         )
+
+
+@contextmanager
+def with_its_row(file: FieldFile) -> Iterator[None]:
+    """A transaction that stores the file and the row that names it, or neither."""
+    try:
+        with transaction.atomic():
+            yield
+    except BaseException:
+        file.delete(save=False)  # else a file would lie there that no row names; nothing happens where none was stored
+        raise
 
 
 @deconstructible

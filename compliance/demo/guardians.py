@@ -5,23 +5,15 @@ from __future__ import annotations
 from django.contrib.auth.hashers import make_password
 
 from compliance.demo.files import Row, rows
-from roster.models import Basis, Child, Post, Role, User
+from compliance.demo.people import account
+from roster.models import Basis, Child, Post, Role
 
 
 def load_guardians(*, password: str) -> None:
     """Write the accounts, all with one password, and the post of each."""
     hashed = make_password(password)
     for row in rows("guardians.csv"):
-        user = User(
-            username=row["username"],
-            first_name=row["given_name"],
-            last_name=row["family_name"],
-            email=f"{row['username']}@example.org",
-            password=hashed,
-        )
-        user.full_clean()
-        user.save()
-        post = Post(user=user, role=Role.GUARDIAN, child=_child(row))
+        post = Post(user=account(row, hashed), role=Role.GUARDIAN, child=_child(row))
         post.full_clean()
         post.save()
 

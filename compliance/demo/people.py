@@ -41,18 +41,24 @@ def load_staff(sites: dict[str, Site], rooms: Rooms, *, password: str, today: da
     hashed = make_password(password)
     staff: dict[str, User] = {}
     for row in rows("staff.csv"):
-        user = User(
-            username=row["username"],
-            first_name=row["given_name"],
-            last_name=row["family_name"],
-            email=f"{row['username']}@example.org",
-            password=hashed,
-        )
-        user.full_clean()
-        user.save()
+        user = account(row, hashed)
         _post(row, user, sites, rooms, today)
         staff[user.username] = user
     return staff
+
+
+def account(row: Row, hashed: str) -> User:
+    """Write the account of a row, with the password as hashed."""
+    user = User(
+        username=row["username"],
+        first_name=row["given_name"],
+        last_name=row["family_name"],
+        email=f"{row['username']}@example.org",
+        password=hashed,
+    )
+    user.full_clean()
+    user.save()
+    return user
 
 
 def _post(row: Row, user: User, sites: dict[str, Site], rooms: Rooms, today: date) -> None:

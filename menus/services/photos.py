@@ -16,6 +16,7 @@ from menus.models import Label, LabelPhoto, PhotoDraft, Product, Site
 from menus.ocr.lines import lines_json
 from menus.ocr.reader import NotRead, available, text_of
 from menus.pictures import clean
+from menus.sealed import with_its_row
 
 KEPT_UNUSED = timedelta(days=7)
 MOST_WAITING = 20
@@ -42,12 +43,9 @@ def keep_photo(*, person: AbstractBaseUser, site: Site, product: Product | None,
         width=picture.width,
         height=picture.height,
     )
-    draft.image.save("", ContentFile(picture.data), save=False)
-    try:
+    with with_its_row(draft.image):
+        draft.image.save("", ContentFile(picture.data), save=False)
         draft.save()
-    except BaseException:
-        draft.image.delete(save=False)  # else a file would lie there that no row names
-        raise
     for old in PhotoDraft.objects.filter(person_id=person.pk).order_by("-pk")[MOST_WAITING:]:
         discard_photo(photo=old)
     return draft

@@ -10,6 +10,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
+from menus.sealed import with_its_row
 from roster.fhir.files import HealthFile, open_file
 from roster.fhir.lines import Line, Plan
 from roster.fhir.plan import plan_of
@@ -44,15 +45,10 @@ def receive(data: bytes, *, by: User | None) -> HealthRecord:
     """Keep a file, encrypted, before anything is made of it. Raises Unreadable for what is no FHIR in JSON."""
     open_file(data)
     kept = HealthRecord(sha256=hashlib.sha256(data).hexdigest(), received_by=by)
-    try:
-        with transaction.atomic():
-            kept.file.save("record", ContentFile(data), save=False)
-            kept.save()
-            record(Verb.IMPORTED, kept, by=by.pk if by else None, sha256=kept.sha256, bytes=len(data))
-    except BaseException:
-        if kept.file:
-            kept.file.delete(save=False)  # else a file would lie there that no row names
-        raise
+    with with_its_row(kept.file):
+        kept.file.save("record", ContentFile(data), save=False)
+        kept.save()
+        record(Verb.IMPORTED, kept, by=by.pk if by else None, sha256=kept.sha256, bytes=len(data))
     return kept
 
 

@@ -10,6 +10,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.db.models import QuerySet
 
+from menus.sealed import with_its_row
 from roster.access import children_with, own_children
 from roster.kinds.kind import restriction_kinds
 from roster.life.report import Said, report
@@ -53,13 +54,8 @@ def send_in(*, child: Child, sent_by: User, scan: Scan | None, **said: Any) -> G
     if scan:
         entry.scan_type, entry.scan_sha256 = scan.media_type, scan.sha256
     entry.full_clean(exclude=["scan"])
-    try:
-        with transaction.atomic():
-            _store(entry, scan)
-    except BaseException:
-        if entry.scan:
-            entry.scan.delete(save=False)  # else a file would lie there that no row names
-        raise
+    with with_its_row(entry.scan):
+        _store(entry, scan)
     return entry
 
 

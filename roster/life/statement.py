@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.files.base import ContentFile
 from django.db import transaction
 
+from menus.sealed import with_its_row
 from roster.access import is_licensed_for
 from roster.life.scan import Scan
 from roster.models import Basis, Child, Restriction, Review, Statement, User, Verb
@@ -44,14 +45,9 @@ def receive_statement(
     if scan:
         statement.scan_type, statement.scan_sha256 = scan.media_type, scan.sha256
     statement.full_clean(exclude=["scan"])
-    try:
-        with transaction.atomic():
-            _store(statement, scan)
-            _put_under(statement, under, further, received_by)
-    except BaseException:
-        if statement.scan:
-            statement.scan.delete(save=False)  # else a file would lie there that no row names
-        raise
+    with with_its_row(statement.scan):
+        _store(statement, scan)
+        _put_under(statement, under, further, received_by)
     return statement
 
 
