@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from menus.models import LabelPhoto, PhotoDraft
 from tests.browser.fits import fits
@@ -61,6 +61,19 @@ def test_from_photo_to_answer(live: Live, cast: Cast, photo: Path) -> None:
     assert thumb.taps == on_record("label photographed")
     expect(page.get_by_text("the words of a photo, compared with it by Rosa")).to_be_visible()
     assert LabelPhoto.objects.count() == 1
+
+
+def test_taken_before_the_scripts_were_there(live: Live, cast: Cast, photo: Path) -> None:
+    """On a slow line the photo is chosen first; the page sends it as soon as it can."""
+    page = live.page
+    held: list[Route] = []
+    page.route("**/htmx.min.js", lambda route: held.append(route))
+    page.goto("/treat/", wait_until="commit")
+    page.get_by_label("Photo of the label").set_input_files(photo)
+    assert held  # the script is still on its way
+    held[0].continue_()
+    expect(page.get_by_role("heading", name="Compare the words with the photo")).to_be_focused(timeout=PATIENCE)
+    assert PhotoDraft.objects.count() == 1
 
 
 def test_signed_out_meanwhile(live: Live, cast: Cast, photo: Path) -> None:

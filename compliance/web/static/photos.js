@@ -17,3 +17,9 @@ document.body.addEventListener("htmx:beforeSwap", (event) => {
   event.detail.shouldSwap = false;
   failed(field);
 });
+
+// A photo chosen before the scripts were there, on a slow line say, changes nothing any more: send it now.
+document.body.addEventListener("htmx:load", (event) => {
+  const field = event.target.querySelector("input[name=picture]");
+  if (field?.files.length) htmx.trigger(field, "change");
+});
