@@ -6,6 +6,10 @@ from django.contrib import admin
 
 from compliance.models import (
     Announcement,
+    CheckedDay,
+    DishVerdicts,
+    FoodRead,
+    Panel,
     PreparedDish,
     Referral,
     RestrictionTypeRow,
@@ -13,7 +17,6 @@ from compliance.models import (
     ServedDish,
     TableEvent,
     TreatCheck,
-    Verdict,
 )
 from menus.admin import ReadOnlyAdmin
 
@@ -36,25 +39,43 @@ class RestrictionTypeAdmin(ReadOnlyAdmin):
 
 @admin.register(PreparedDish)
 class PreparedDishAdmin(ReadOnlyAdmin):
-    list_display = ("recipe", "version", "run_id", "key")
+    list_display = ("recipe", "version", "made_at", "key")
     list_select_related = ("recipe", "version__recipe")
     search_fields = ("recipe__name", "key")
 
 
 @admin.register(ServedDish)
 class ServedDishAdmin(ReadOnlyAdmin):
-    list_display = ("serving", "dish", "standing")
-    list_filter = ("standing",)
+    list_display = ("serving", "dish")
     list_select_related = ("serving__recipe", "serving__site", "dish__recipe")
     search_fields = ("serving__recipe__name",)
 
 
-@admin.register(Verdict)
-class VerdictAdmin(ReadOnlyAdmin):
-    list_display = ("dish", "type", "outcome", "rules")
-    list_filter = ("outcome",)
-    list_select_related = ("dish__recipe", "type")
-    search_fields = ("dish__recipe__name", "type__substance", "rules")
+@admin.register(CheckedDay)
+class CheckedDayAdmin(ReadOnlyAdmin):
+    list_display = ("day", "site", "run_id")
+    list_filter = ("site",)
+    list_select_related = ("site",)
+    date_hierarchy = "day"
+
+
+@admin.register(Panel)
+class PanelAdmin(ReadOnlyAdmin):
+    list_display = ("id", "edition", "key")
+    search_fields = ("edition", "key")
+
+
+@admin.register(DishVerdicts)
+class DishVerdictsAdmin(ReadOnlyAdmin):
+    list_display = ("dish", "panel_id")
+    list_select_related = ("dish__recipe",)
+    search_fields = ("dish__recipe__name", "dish__key")
+
+
+@admin.register(FoodRead)
+class FoodReadAdmin(ReadOnlyAdmin):
+    list_display = ("id", "key")
+    search_fields = ("key",)
 
 
 @admin.register(Referral)

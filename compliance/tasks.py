@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import logging
-from datetime import datetime
+from collections.abc import Iterable
 from typing import Any
 
 from celery import Task, shared_task
 from celery.signals import beat_init
 from django.utils import timezone
+from kombu.exceptions import OperationalError as BrokerAway
 
+from compliance.checks.changes import CHECK_FAILED, FIRST_PAUSE, check_changes, note_site, note_unread, noted_ahead
+from compliance.checks.digest import send_late
 from compliance.checks.escalation import escalate
-from compliance.checks.incidentmail import tell_of
-from compliance.checks.night import check_and_tell
+from compliance.checks.nights import start as nights
+from compliance.checks.nights.close import close
+from compliance.checks.nights.letters import RECHECK, bury
+from compliance.checks.nights.queue import take
+from compliance.checks.nights.sweep import sweep
+from compliance.checks.nights.tries import TRANSIENT, pause
+from compliance.checks.nights.work import work
 from compliance.checks.pointer import put_on_record
-from compliance.checks.recheck import checked_since, unread_changes
+from compliance.checks.prune import prune
 from compliance.checks.retention import purge_all
-from compliance.checks.run import SiteBusy
-from compliance.checks.schedule import failed_lately, missed, schedule_all
-from compliance.models import Incident, Run
+from compliance.checks.schedule import drop_old_rows
+from compliance.checks.sending import send_due
+from compliance.models import DeadLetter, NightSlice
 from menus.models import Site
 from menus.services.photos import discard_unused
 from roster.models import Child
@@ -27,41 +35,80 @@ logger = logging.getLogger(__name__)
 
 
 @shared_task
-def nightly(site_id: int) -> None:
-    """Check the site's coming days. Leaves quietly when the site is being checked, and when it is gone."""
-    site = Site.objects.filter(pk=site_id).first()
-    if site is None:
-        logger.info("There is no site %s any more; its nightly check is left out.", site_id)
-        return
-    try:
-        check_and_tell(site=site, trigger=Run.Trigger.NIGHT)
-    except SiteBusy as busy:
-        logger.info("%s", busy)
+def start_nights() -> None:
+    """Begin the nights that are due, late ones too, and put their first slices into the queue."""
+    for night in nights.start_nights(timezone.now()):
+        logger.info("%s was begun, for %s slices.", night, night.slices.count())
+    _send()
 
 
-@shared_task(bind=True, default_retry_delay=20, max_retries=None)
-def recheck(self: Task, site_id: int, changed_at: str) -> None:
-    """Check the site again after a change, unless a check since then has read it. Comes back while the site is busy."""
-    site = Site.objects.filter(pk=site_id).first()
-    if site is None or checked_since(site, datetime.fromisoformat(changed_at)):
-        return
+@shared_task
+def run_slice(slice_id: int) -> None:
+    """Carry out one slice of a night; the last one has the night closed. A second delivery does nothing."""
+    part = work(slice_id)
+    if part and part.not_before and part.state == NightSlice.State.WAITING:
+        _queue(run_slice, [part.pk], (part.not_before - timezone.now()).total_seconds())
+    elif part and not part.night.slices.open().exists():
+        _queue(close_night, [part.night_id])
+    _send()
+
+
+@shared_task
+def close_night(night_id: int) -> None:
+    """Close a night whose slices have ended, and remove what no page reads any more."""
+    if night := close(night_id, timezone.now()):
+        logger.info("%s was closed: %s.", night, night.counts)
+        prune(timezone.now())
+
+
+@shared_task
+def sweep_nights() -> None:
+    """Find slices, messages and nights that were left lying."""
+    _queue(close_night, sweep(timezone.now()))
+    _send()
+
+
+def _send() -> None:
+    """Put the slices whose turn it is into the queue."""
+    _queue(run_slice, take(timezone.now()))
+
+
+def _queue(task: Task, ids: Iterable[int], seconds: float = 0) -> None:
+    """Have the task done for each id, after so long. What does not get into the queue is found by `sweep_nights`."""
     try:
-        check_and_tell(site=site, trigger=Run.Trigger.CHANGE)
-    except SiteBusy as busy:
-        raise self.retry(exc=busy) from busy
+        for pk in ids:
+            task.apply_async((pk,), countdown=max(0, seconds))
+    except BrokerAway:
+        logger.warning("The broker is away. The night goes on when it is back.", exc_info=True)
+
+
+@shared_task(bind=True, max_retries=None)
+def recheck(self: Task, site_id: int | None = None, changed_at: str = "") -> None:
+    """Check what the changes noted so far bear on, and the site, when one is named. One message serves them all.
+
+    Comes back while a site is being checked by somebody else, a note is of a clock ahead of ours, or the database is
+    away; the notes wait meanwhile.
+    """
+    if site_id is not None:
+        note_site(site_id)
+    try:
+        checked = check_changes()
+    except TRANSIENT as away:
+        raise self.retry((), {}, exc=away, countdown=_pause(self)) from away
+    bury(RECHECK, (run.site_id for run, _ in checked.failed), DeadLetter.Reason.ERROR, CHECK_FAILED)
+    if checked.busy or noted_ahead():
+        raise self.retry((), {}, countdown=_pause(self))  # what was named is noted by now
+
+
+def _pause(task: Task) -> float:
+    return pause(task.request.retries + 1, FIRST_PAUSE).total_seconds()
 
 
 @shared_task
 def catch_up() -> None:
-    """Start what should have been started: nights that the machine slept through or that failed, changes unread."""
-    now = timezone.now()
-    for site in Site.objects.all():
-        if failed_lately(site, now):
-            continue
-        if missed(site, now):
-            nightly.delay(site.pk)
-        elif unread_changes(site):
-            recheck.delay(site.pk, now.isoformat())
+    """Check again where changes are unread, whose message never came. Nights that were missed: `start_nights`."""
+    if note_unread(timezone.now()):
+        recheck.delay()
 
 
 @shared_task
@@ -86,10 +133,18 @@ def record_reading(child_id: int, by: int, read_at: str) -> None:
 
 
 @shared_task
-def tell_of_incident(incident_id: int) -> None:
-    """Mail those who look after incidents of the site."""
-    sent = tell_of(Incident.objects.select_related("site").get(pk=incident_id))
-    logger.info("%s people were told of incident %s.", sent, incident_id)
+def send_mail() -> None:
+    """Send what is due in the outbox."""
+    done = send_due(timezone.now())
+    if done.sent:
+        logger.info("%s mails were sent.", done.sent)
+
+
+@shared_task
+def tell_late() -> None:
+    """Put into the outbox what a process that died in between did not."""
+    if count := send_late(timezone.now()):
+        logger.warning("%s mails tell of checks that nobody had told.", count)
 
 
 @shared_task
@@ -100,6 +155,7 @@ def purge_record() -> None:
 
 @beat_init.connect
 def start_schedule(**_: Any) -> None:
-    """Bring the schedule in step when beat starts, and catch up what was missed while it was away."""
-    schedule_all()
+    """Catch up, when beat starts, what was missed while it was away."""
+    drop_old_rows()
+    start_nights.delay()
     catch_up.delay()

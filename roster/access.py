@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date, datetime, time
+from datetime import date
 
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from menus.models import Site
-from roster.models import IN_ONE_CLASS, Child, Classroom, Enrolment, Post, Role, User
-from roster.permits import SITE_WIDE, Act, Permit, Thing, holds
+from roster.models import Child, Classroom, Enrolment, Post, Role, User
+from roster.permits import Act, Permit, Thing, holds
+from roster.reach import Reach
 
 
 def posts(user: User | AnonymousUser, permit: Permit | None = None) -> list[Post]:
@@ -45,39 +46,14 @@ def visible_sites(user: User | AnonymousUser, permit: Permit | None = None) -> Q
     return Site.objects.filter(pk__in={post.place.pk for post in held if post.place})
 
 
+def reach(user: User | AnonymousUser) -> Reach:
+    """Return into which classrooms the person's posts reach today. One query."""
+    return Reach(posts(user))
+
+
 def visible_classrooms(user: User | AnonymousUser) -> QuerySet[Classroom]:
     """Return the classrooms that the person may look into today: a teacher's own, or all of a site."""
-    held = posts(user)
-    wide = [post for post in held if post.role in SITE_WIDE]
-    classrooms = Classroom.objects.select_related("site")
-    if any(post.is_everywhere for post in wide):
-        return classrooms
-    own = {post.classroom_id for post in held if post.role in IN_ONE_CLASS}
-    return classrooms.filter(Q(pk__in=own) | Q(site__in={post.site_id for post in wide}))
-
-
-def opens_day(user: User | AnonymousUser, classroom: Classroom, day: date) -> bool:
-    """Tell whether the person may see the class of that day. One query.
-
-    A post in one classroom opens the days for which it is held, so a substitute sees today's children and nobody who
-    was there before; any other post opens the past and what is to come.
-    """
-    held = posts(user)
-    own = [post for post in held if post.role in IN_ONE_CLASS and post.classroom_id == classroom.pk]
-    wide = any(post.role in SITE_WIDE and post.is_at(classroom.site) for post in held)
-    return wide or any(post.is_held_on(day) for post in own)
-
-
-def began_in_class(user: User | AnonymousUser) -> list[tuple[int, datetime]]:
-    """Return the classrooms that the person sees by a post there alone, each with the moment it began. One query."""
-    held = posts(user)
-    wide = [post for post in held if post.role in SITE_WIDE]
-    began: dict[int, list[datetime | None]] = defaultdict(list)
-    for post in held:
-        if post.classroom and not any(each.is_at(post.classroom.site) for each in wide):
-            midnight = datetime.combine(post.starts_on, time.min, post.zone) if post.starts_on else None
-            began[post.classroom.pk].append(midnight)
-    return [(room, min(filter(None, since))) for room, since in began.items() if None not in since]
+    return reach(user).classrooms
 
 
 def visible_children(user: User | AnonymousUser, day: date) -> QuerySet[Child]:

@@ -31,7 +31,7 @@ def enrol_all(enrolments: list[Enrolment]) -> list[Enrolment]:
     """
     children = {each.child_id for each in enrolments}
     # Two enrolments at once must see each other.
-    list(Child.objects.select_for_update().filter(pk__in=children).order_by("pk"))
+    list(Child.objects.select_for_update(no_key=True).filter(pk__in=children).order_by("pk"))
     stays = defaultdict[int, list[Enrolment]](list)
     for stay in Enrolment.objects.filter(child__in=children).select_related("classroom"):
         stays[stay.child_id].append(stay)

@@ -39,6 +39,8 @@ class Thing(StrEnum):
     FOOD_FILE = "files of products, recipes and cycle menus"
     EXCEPTION = "exceptions"
     RUN = "runs"
+    NIGHT = "how the nights went, and work that was given up"
+    MAIL = "mail that waits or was given up"
     REFERRAL = "referrals"
     CHILD_NAMES = "names of children"
     REPORT = "reports about a child"
@@ -76,6 +78,8 @@ PERMITS: dict[Thing, dict[Act, tuple[Role, ...]]] = {
     Thing.FOOD_FILE: {Act.IMPORT: (M, L, A)},
     Thing.EXCEPTION: {Act.READ: (M, L, A), Act.EXPORT: (L, A)},
     Thing.RUN: {Act.READ: (L, A), Act.CHANGE: (L, A)},
+    Thing.NIGHT: {Act.READ: (A,), Act.CHANGE: (A,)},
+    Thing.MAIL: {Act.READ: (A,), Act.CHANGE: (A,)},
     Thing.REFERRAL: {Act.READ: (L,), Act.SIGN: (L,)},
     Thing.CHILD_NAMES: {Act.READ: (T, L, A)},
     Thing.REPORT: {Act.ADD: (T, L, A)},

@@ -16,6 +16,7 @@ from menus.labels.evidence import Kind
 from menus.labels.lexicon import words_of
 from menus.models import (
     Action,
+    Closure,
     CycleEntry,
     CycleMenu,
     Delivery,
@@ -183,6 +184,18 @@ class CycleMenuFactory(DjangoModelFactory[CycleMenu]):
     name = factory.Sequence(lambda n: f"Cycle {n}")
     weeks = 4
     starts_on = factory.LazyFunction(this_monday)
+
+
+class ClosureFactory(DjangoModelFactory[Closure]):
+    """A week without meals that begins today."""
+
+    class Meta:
+        model = Closure
+
+    site = factory.SubFactory(SiteFactory)
+    first_day = factory.LazyFunction(timezone.localdate)
+    last_day = factory.LazyAttribute(lambda row: row.first_day + timedelta(days=6))
+    reason = "winter break"
 
 
 class CycleEntryFactory(DjangoModelFactory[CycleEntry]):

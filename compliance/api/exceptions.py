@@ -24,7 +24,7 @@ from compliance.api.problems import refusals
 from compliance.api.query import ClassroomField, DaysQuery, SiteField
 from compliance.api.view import View, person
 from compliance.checks.coverage import coverage
-from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions, find_lifted
+from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, Look
 from compliance.checks.reasons import OUTCOME_OF_CODE
 from compliance.checks.seen_to import with_seen_to
 from compliance.rules.register import RULES
@@ -112,9 +112,10 @@ class Exceptions(View):
             substance=asked.get("substance", ""),
             rule=asked.get("rule", ""),
         )
-        rows = with_seen_to(find_exceptions(person(request), wanted))
+        look = Look(person(request), wanted)
+        rows = with_seen_to(look.exceptions())
         covered = coverage([site] if site else visible_sites(person(request)), first, last)
-        lifted = [row for row in find_lifted(person(request), wanted) if row.outcome is Outcome.NONE_FOUND]
+        lifted = [row for row in look.lifted() if row.outcome is Outcome.NONE_FOUND]
         answer = {**page(request, rows, asked, *SHOWN), "coverage": covered, "lifted": with_seen_to(lifted)}
         return Response(ExceptionPage(answer).data)
 

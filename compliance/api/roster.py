@@ -19,7 +19,7 @@ from compliance.api.parts import ClassroomOut, SubstanceOut, strictness_field
 from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
-from roster.access import may, opens_day, visible_classrooms
+from roster.access import may, reach, visible_classrooms
 from roster.models import Basis, Child, Classroom, Enrolment, Restriction
 from roster.permits import Act, Thing
 
@@ -115,10 +115,11 @@ class Children(View):
     )
     def get(self, request: Request, pk: int) -> Response:
         """List the children enrolled in a classroom on a day, with what each may not have that day."""
-        classroom = one(visible_classrooms(person(request)), pk)
+        here = reach(person(request))
+        classroom = one(here.classrooms, pk)
         asked, now = ChildrenQuery.of(request), timezone.now()
         day = asked.get("day") or now.astimezone(classroom.site.zone).date()
-        if not opens_day(person(request), classroom, day):
+        if not here.opens(classroom, day):
             raise NotFound("Your post in this classroom is not for that day. Ask for a day on which you hold it.")
         rows = page(request, _enrolled(classroom, day, now), asked, *SHOWN)
         # It may tell of a family's faith or a child's illness; who hands out food does not need it.

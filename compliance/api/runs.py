@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.urls import path
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -12,6 +14,7 @@ from compliance.api.page import Page, page
 from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
+from compliance.checks.readby import read_by
 from compliance.models import Run
 from roster.access import visible_sites
 from roster.permits import Act, Permit, Thing
@@ -54,8 +57,18 @@ class RunOut(serializers.ModelSerializer[Run]):
 class RunWhole(RunOut):
     """One run with the versions of the facts that it read, and the fingerprint of what it found."""
 
+    inputs = serializers.SerializerMethodField()
+
     class Meta(RunOut.Meta):
         fields = (*RunOut.Meta.fields, "result_hash", "inputs")
+
+    @extend_schema_field(
+        serializers.DictField(
+            help_text="Ids by kind: versions of recipes and labels behind its dishes, words, records."
+        )
+    )
+    def get_inputs(self, run: Run) -> dict[str, Any]:
+        return run.inputs | read_by(run)
 
 
 class RunPage(Page):
@@ -87,7 +100,7 @@ class OneRun(View):
     @extend_schema(operation_id="runs_read", responses={200: RunWhole, **refusals(404)})
     def get(self, request: Request, pk: int) -> Response:
         """Return one run with what it read."""
-        runs = Run.objects.filter(site__in=visible_sites(person(request), READ)).select_related("site")
+        runs = Run.objects.filter(site__in=visible_sites(person(request), READ)).select_related("site", "food")
         return Response(RunWhole(one(runs, pk)).data)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from compliance.api import exceptions, roster, runs, servings, treat_checks
+from compliance.api import exceptions, nights, roster, runs, servings, treat_checks
 from roster.permits import Act, Permit, Thing
 
 
@@ -21,5 +21,6 @@ urlpatterns = [
     *exceptions.urls,
     *roster.urls,
     *runs.urls,
+    *nights.urls,
     path("schema/", Schema.as_view(), name="api-schema"),
 ]

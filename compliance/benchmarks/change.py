@@ -3,51 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from statistics import median
+from statistics import median, quantiles
 from time import perf_counter
 from typing import Any
 
+from django.conf import settings
 from django.utils import timezone
 
-from compliance.benchmarks.problem import Disagreement
-from compliance.benchmarks.stopwatch import Stopwatch
+from compliance.benchmarks.problem import CannotMeasure, Disagreement
 from compliance.benchmarks.told import machine
-from compliance.checks.exceptions import ExceptionFilter, found_exceptions
+from compliance.checks.changes import check_changes
 from compliance.checks.food import recipe_facts
-from compliance.checks.night import check_and_tell
 from compliance.checks.recheck import sites_touched
 from compliance.checks.run import recompute
-from compliance.models import Run
+from compliance.checks.slices import check_sites
+from compliance.models import Run, ServedDish
 from menus.kitchen.recipes import reached
-from menus.models import Label, Product, Serving, Site
+from menus.models import Label, Serving, Site
 from menus.services.labels import record_label
 
-TIMES = 5
-STAPLE = 0.30
-"""The share of the recipes that hold a staple, as near as a product comes to it."""
+TIMES = 20
+SPREAD = 5
+"""The ordinary labels that change are those of so many products, from the least used one to the most used."""
+STAPLE, STAPLE_TIMES = 0.30, 5
+"""The share of the recipes that hold a staple, as near as a product comes to it; and how often its label changes."""
 ADDED = ("sesame flour", "peanut flour", "egg white powder", "fish gelatin", "soy protein isolate")
-"""What the new label names beside what the old one named, in turn."""
+"""What the new label names beside what the first one named, in turn."""
+LOOKED_AT = 3
+"""At so many of the sites touched it is seen what came of the change."""
 
 
 def change(most_sites: int | None = None, times: int = TIMES) -> dict[str, Any]:
     """Record new labels after a night, check again what each bears on, and return figures as they go into JSON.
 
-    Each of two products is changed so many `times`, at most as often as ADDED has words. With `most_sites` the first so
-    many sites are checked again, and what all would take is reckoned from them. Raises Disagreement when
-    what then stands is not what a check from the beginning finds, or when it is as if nothing had changed.
+    The labels of ordinary products are changed so many `times` in all, those of a staple STAPLE_TIMES at most. With
+    `most_sites` only the first so many sites were checked at night, and only they are checked again. Raises
+    Disagreement when what then stands is not what a check from the beginning finds, or when it is as if nothing had
+    changed, and CannotMeasure when a site could not be checked.
     """
     sites = list(Site.objects.order_by("pk")[:most_sites])
-    for site in sites:
-        check_and_tell(site=site, trigger=Run.Trigger.NIGHT)
+    for begin in range(0, len(sites), settings.NIGHT_SLICE_SITES):
+        _complete(check_sites(sites[begin : begin + settings.NIGHT_SLICE_SITES], trigger=Run.Trigger.NIGHT).failed)
     shares = _shares(sites)
-    rare = min(shares, key=lambda product: (shares[product], product))
-    staple = min(shares, key=lambda product: (abs(shares[product] - STAPLE), product))
+    by_share = sorted(shares, key=lambda product: (shares[product], product))
+    staple = min(by_share, key=lambda product: abs(shares[product] - STAPLE))
+    ordinary = [each for each in by_share if each != staple]
+    chosen = [ordinary[(len(ordinary) - 1) * place // (SPREAD - 1)] for place in range(SPREAD)]
     return {
         "on": machine(),
-        "sites_checked": len(sites),
-        "sites": Site.objects.count(),
-        "one_label": _figures(rare, shares[rare], sites, times),
-        "staple": _figures(staple, shares[staple], sites, times),
+        "sites": len(sites),
+        "one_label": _figures([chosen[number % SPREAD] for number in range(times)], shares),
+        "staple": _figures([staple] * min(times, STAPLE_TIMES), shares),
     }
 
 
@@ -63,62 +69,68 @@ def _shares(sites: Sequence[Site]) -> dict[int, float]:
     return {product: count / len(served) for product, count in counts.items()}
 
 
-def _figures(product: int, share: float, sites: Sequence[Site], times: int) -> dict[str, Any]:
-    changes = list(_changes(Product.objects.get(pk=product), sites, times))
-    touched = changes[-1]["sites_touched"]
-    whole = sorted(each["recorded"] + each["checked"] * touched / max(1, len(sites)) for each in changes)
+def _figures(products: Sequence[int], shares: dict[int, float]) -> dict[str, Any]:
+    changes = list(_changes(products))
+    spent = [each["seconds"] for each in changes]
     return {
-        "share_of_recipes": round(share, 4),
-        "sites_touched": touched,
-        "exceptions": [each["exceptions"] for each in changes],
-        "seconds_recorded": [round(each["recorded"], 4) for each in changes],
-        "seconds_checked": [round(each["checked"], 4) for each in changes],
-        "seconds_all_sites": {"median": round(median(whole), 3), "longest": round(whole[-1], 3), "times": len(whole)},
+        "times": len(changes),
+        "shares_of_recipes": [round(shares[product], 4) for product in dict.fromkeys(products)],
+        "sites_touched": [each["sites_touched"] for each in changes],
+        "seconds": [round(each, 4) for each in spent],
+        "seconds_recording": [round(each["recorded"], 4) for each in changes],
+        "median": round(median(spent), 4),
+        "p95": round(quantiles(spent, n=20)[-1], 4) if len(spent) >= 20 else None,
+        "longest": round(max(spent), 4),
     }
 
 
-def _changes(product: Product, sites: Sequence[Site], times: int) -> Iterator[dict[str, Any]]:
-    before = _exceptions(sites)
-    for added in ADDED[:times]:
-        yield _change(product, added, sites)
-    if _exceptions(sites) == before:
-        raise Disagreement(f"Nothing came of new labels of {product}: the sites were not checked again.")
+def _changes(products: Sequence[int]) -> Iterator[dict[str, Any]]:
+    first = {product: Label.objects.get(product=product, number=1) for product in products}
+    is_seen = False
+    for number, product in enumerate(products):
+        made = _change(first[product], ADDED[number % len(ADDED)])
+        is_seen |= made.pop("before") != made.pop("after")
+        yield made
+    if not is_seen:
+        raise Disagreement(f"Nothing came of new labels of {products[0]}: the sites were not checked again.")
 
 
-def _change(product: Product, added: str, sites: Sequence[Site]) -> dict[str, Any]:
-    newest = product.labels.order_by("-number")[0]
+def _change(first: Label, added: str) -> dict[str, Any]:
+    touched = set(sites_touched(first).filter(pk__in=Run.objects.complete().values("site")))
+    looked_at = sorted(touched, key=lambda site: site.pk)[:LOOKED_AT]
+    before = _standing(looked_at)
     begun = perf_counter()
-    label = record_label(
-        product=product,
-        seen_on=newest.seen_on,
-        ingredients=f"{newest.ingredients.rstrip('.')}, {added}.",
-        contains=newest.contains,
-        precautionary=newest.precautionary,
-        claims=newest.claims,
+    record_label(
+        product=first.product,
+        seen_on=first.seen_on,
+        ingredients=f"{first.ingredients.rstrip('.')}, {added}.",
+        contains=first.contains,
+        precautionary=first.precautionary,
+        claims=first.claims,
     )
-    recorded = perf_counter() - begun
-    touched = set(sites_touched(label).values_list("pk", flat=True))
-    watch, runs = Stopwatch(), list[Run]()
-    with watch.time("checked"):
-        for site in sites:
-            if site.pk in touched:
-                runs.append(check_and_tell(site=site, trigger=Run.Trigger.CHANGE))
-    for run in runs[:1]:
+    recorded = perf_counter()
+    checked = check_changes()
+    ended = perf_counter()
+    _complete(checked.failed)
+    if missing := touched - {run.site for run in checked.runs}:
+        raise Disagreement(f"{len(missing)} of {len(touched)} sites were not checked again.")
+    for run in checked.runs[:1]:
         if recompute(run) != run.result_hash:
             raise Disagreement(f"{run.site} does not come out the same when it is worked out from the beginning.")
     return {
-        "recorded": recorded,
-        "checked": watch.seconds["checked"],
+        "seconds": ended - begun,
+        "recorded": recorded - begun,
         "sites_touched": len(touched),
-        "exceptions": len(_exceptions(sites)),
+        "before": before,
+        "after": _standing(looked_at),
     }
 
 
-def _exceptions(sites: Sequence[Site]) -> set[tuple[int, int]]:
-    """Return which restriction meets which serving, at all of the sites, on the days last checked."""
-    found: set[tuple[int, int]] = set()
-    for run in map(Run.objects.newest_for, sites):
-        if run:
-            asked = ExceptionFilter(run.first_day, run.last_day, site=run.site)
-            found |= {(row.restriction.pk, row.serving.pk) for row in found_exceptions(asked)}
-    return found
+def _complete(failed: Sequence[tuple[Run, Exception]]) -> None:
+    for run, error in failed:
+        raise CannotMeasure(f"{run.site} could not be checked: {error}") from error
+
+
+def _standing(sites: Sequence[Site]) -> dict[int, int]:
+    """Return by serving which dish stands for it at these sites: a dish is another when what is in it is."""
+    return dict(ServedDish.objects.filter(serving__site__in=sites).values_list("serving", "dish"))

@@ -1,4 +1,4 @@
-"""A database of the benchmark's own: nothing of the user's is read or written."""
+"""Databases of the benchmark's own: nothing of the user's is read or written."""
 
 from __future__ import annotations
 
@@ -7,10 +7,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from urllib.parse import urlsplit
 
+import psycopg
 from django.db import connection
 
 from compliance.benchmarks.problem import CannotMeasure
+
+COPY = "benchmark_copy"
 
 
 class NoDatabase(CannotMeasure):
@@ -32,6 +36,23 @@ def own_database(given: str = "") -> Iterator[str]:
             return
         with _postgres(folder) as address:
             yield address
+
+
+@contextmanager
+def copied(address: str) -> Iterator[str]:
+    """Yield the address of a copy of a PostgreSQL database that nobody is connected to; it is gone afterwards."""
+    name = urlsplit(address).path.removeprefix("/")
+    with psycopg.connect(_named(address, "template1"), autocommit=True) as server:
+        server.execute(f'CREATE DATABASE {COPY} TEMPLATE "{name}"')
+    try:
+        yield _named(address, COPY)
+    finally:
+        with psycopg.connect(_named(address, "template1"), autocommit=True) as server:
+            server.execute(f"DROP DATABASE {COPY} WITH (FORCE)")
+
+
+def _named(address: str, name: str) -> str:
+    return urlsplit(address)._replace(path=f"/{name}").geturl()
 
 
 @contextmanager

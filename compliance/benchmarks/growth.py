@@ -9,7 +9,7 @@ from typing import Any
 from compliance.benchmarks.database import own_database
 from compliance.benchmarks.stage import run_stage
 
-PARTS = ("load", "evaluate", "write", "run")
+PARTS = ("evaluate", "judge", "verdicts", "run", "first run")
 FACTORS = (1, 2, 4)
 
 Night = Callable[[int, int], dict[str, Any]]

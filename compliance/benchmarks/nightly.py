@@ -3,56 +3,78 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from itertools import cycle
 from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from compliance.benchmarks.memory import forget_peak, peak_mib
-from compliance.benchmarks.onequery import Flat
+from compliance.benchmarks.onequery import asked
+from compliance.benchmarks.pages import read_days
 from compliance.benchmarks.plainloop import first_children, loop, pairs
-from compliance.benchmarks.problem import Disagreement
-from compliance.benchmarks.rows import Row, make_table, plain, write
+from compliance.benchmarks.problem import CannotMeasure, Disagreement
+from compliance.benchmarks.rows import Rows, make_table, rows_of, write
 from compliance.benchmarks.stopwatch import Stopwatch
-from compliance.benchmarks.together import READ, together
 from compliance.benchmarks.told import machine
-from compliance.checks import night, run
+from compliance.benchmarks.world.children import NURSE
+from compliance.checks import slices
+from compliance.checks.bulk.table import Table
 from compliance.checks.exceptions import ExceptionFilter, found_exceptions
-from compliance.checks.run import Result
+from compliance.checks.slices import Checked, check_sites
 from compliance.models import Run
 from menus.labels.lexicon import Lexicon
 from menus.models import Site
+from roster.models import User
 
-STEPS = {
-    "load": (run, "load"),
-    "evaluate": (run, "_evaluate"),
-    "judge": (run, "judge_all"),
-    "write": (run, "store"),
-    "referrals": (run, "open_referrals"),
-    "known": (night, "known"),
+STEPS: dict[str, tuple[Any, str]] = {
+    "plan": (slices, "_plan"),
+    "evaluate": (slices, "judge_sites"),
+    "judge": (Table, "judge"),
+    "stood": (slices, "stood"),
+    "verdicts": (slices, "store_verdicts"),
+    "complete": (slices, "_complete"),
+    "stand": (slices, "stand"),
+    "referrals": (slices, "ask_for"),
+    "tell": (slices, "tell"),
+    "runs": (slices, "update"),
+    "record": (slices, "record_all"),
 }
-"""The functions of a run that are timed by themselves, where the run calls them. To judge is part of to evaluate."""
-ROUNDS = 5
+"""The functions of a run that are timed by themselves. To judge is part of to evaluate."""
 SAMPLE = 4_000
 """So many judgements the plain loop makes in all; what the whole would take is reckoned from them."""
+READ = 5
+"""Of so many sites of each slice the days are read as pages; of one alone, so many times."""
 
 
 @dataclass(slots=True)
 class Figures:
-    """What is added up from round to round."""
+    """What is added up from slice to slice."""
 
-    watch: Stopwatch = field(default_factory=Stopwatch)
+    first: Stopwatch = field(default_factory=Stopwatch)  # of the night that finds nothing in place
+    watch: Stopwatch = field(default_factory=Stopwatch)  # of the night after it, and of all else
     counts: Counter[str] = field(default_factory=Counter)
     agreed: Counter[str] = field(default_factory=Counter)
-    run_mib: float = 0.0
-    together_mib: float = 0.0
+    mib: float = 0.0
 
     @property
-    def loop_reckoned(self) -> float:
-        """Seconds that the loop would take for all pairs, from those that it judged."""
+    def seconds(self) -> dict[str, float]:
+        """Seconds by name; the loop's for all pairs are reckoned from those that it judged.
+
+        `table` is the verdict table, rebuilt from the dishes as prepared and written where none was; `first run` is the
+        whole of that night.
+        """
         looped = self.counts["loop pairs"]
-        return self.watch.seconds["loop"] / looped * self.counts["pairs"] if looped else 0.0
+        reckoned = self.watch.seconds["loop"] / looped * self.counts["pairs"] if looped else 0.0
+        table = self.first.seconds["judge"] + self.first.seconds["verdicts"]
+        return self.watch.seconds | {
+            "loop reckoned": reckoned,
+            "table": table,
+            "first run": self.first.seconds["run"],
+        }
 
     @property
     def ratios(self) -> dict[str, float | None]:
@@ -60,11 +82,10 @@ class Figures:
 
         The loop is held against judging alone: it is given the dishes as prepared, as judging is.
         """
-        spent = self.watch.seconds | {"loop": self.loop_reckoned}
-        spent["together verdicts"] = spent["together table"] + spent["together write verdicts"]
-        pairs = {f"{part} to floor": (part, "floor") for part in ("evaluate", "write", "run")}
-        pairs |= {f"together {part} to floor": (f"together {part}", "floor") for part in ("judge", "write", "verdicts")}
-        pairs |= {"loop to judge": ("loop", "judge"), "one query to run": ("one query", "run")}
+        spent = self.seconds
+        parts = ("table", "evaluate", "verdicts", "run", "first run")
+        pairs = {f"{part} to floor": (part, "floor") for part in parts}
+        pairs |= {"loop to judge": ("loop reckoned", "judge"), "one query to run": ("one query", "run")}
         return {
             name: round(spent[one] / spent[other], 2) if spent[other] else None for name, (one, other) in pairs.items()
         }
@@ -77,81 +98,92 @@ class Figures:
 
 
 def nightly(most_sites: int | None = None) -> dict[str, Any]:
-    """Run the night of all sites, or of the first so many, and return figures as they go into JSON.
+    """Run two nights of all sites, or of the first so many, and return figures as they go into JSON.
 
-    In rounds, so that what else the machine does meanwhile falls on all of them: some sites are checked, their
-    exceptions written as rows, counted by the one query, by judging them together, and some by the loop. It is a first
-    night: nothing stands yet that a run would be compared with. Raises Disagreement.
+    Slice by slice, as workers take them, so that what else the machine does meanwhile falls on all ways: the sites are
+    checked for the first time, and again as on the day after; then the exceptions are written as rows, counted by the
+    one query, read as pages, and some by the loop. Raises Disagreement, and CannotMeasure when a site could not be
+    checked.
     """
     sites = list(Site.objects.order_by("pk")[:most_sites])
+    parts = list(_parts(sites))
     figures = Figures()
-    Lexicon.load()  # a worker has it, after its first site
+    Lexicon.load()  # a worker has it, after its first slice
     make_table()
-    rounds = min(ROUNDS, len(sites))
-    for number in range(rounds):
-        _round(sites[number::rounds], SAMPLE // rounds, figures)
+    for part in parts:
+        _slice(part, SAMPLE // len(parts), figures)
     return {
         "on": machine(),
         "sites_checked": len(sites),
         "sites": Site.objects.count(),
-        "rounds": rounds,
+        "slices": len(parts),
         "window_days": settings.NIGHTLY_WINDOW_DAYS,
         "counts": dict(figures.counts),
         "agreed": dict(figures.agreed),
-        "seconds": figures.watch.told() | {"loop reckoned": round(figures.loop_reckoned, 4)},
-        "queries": {name: figures.watch.queries[name] for name in ("run", *STEPS, "together judge")},
-        "day_p95_ms": figures.watch.p95_ms("together day"),
-        "peak_mib": {"run": figures.run_mib or None, "together": figures.together_mib or None},
+        "seconds": {name: round(spent, 4) for name, spent in figures.seconds.items()},
+        "first_night": figures.first.told(),
+        "queries": {name: figures.watch.queries[name] for name in ("run", *STEPS)},
+        "page_p95_ms": {name: figures.watch.p95_ms(f"page {name}") for name in ("day", "class")},
+        "peak_mib": figures.mib or None,
         "ratios": figures.ratios,
     }
 
 
-def _round(sites: Sequence[Site], sample: int, figures: Figures) -> None:
-    flat, rows, per_site = Flat(), list[Row](), Counter[int]()
-    for site in sites:
-        forget_peak()
-        last, result = _check(site, figures.watch)
-        figures.run_mib = max(figures.run_mib, peak_mib() or 0.0)
-        found = _found(last, figures.watch)
-        _loop(result, found, max(1, sample // len(sites)), figures)
-        _count(last, result, figures.counts)
-        flat.add(result)
-        per_site[site.pk] = len(found)
-        rows += found
+def _parts(sites: Sequence[Site]) -> Iterator[Sequence[Site]]:
+    for begin in range(0, len(sites), settings.NIGHT_SLICE_SITES):
+        yield sites[begin : begin + settings.NIGHT_SLICE_SITES]
+
+
+def _slice(sites: Sequence[Site], sample: int, figures: Figures) -> None:
+    now = timezone.now()
+    forget_peak()
+    _checked(sites, now, figures.first)
+    checked, table = _checked(sites, now + timedelta(days=1), figures.watch)
+    figures.mib = max(figures.mib, peak_mib() or 0.0)
+    rows = rows_of(table, {run.site_id: run for run in checked.runs})
     write(rows, figures.watch)
     figures.counts["exceptions"] += len(rows)
-    figures.agree("one query", len(rows), flat.ask(last, figures.watch))
-    at_once = together(sites, last.as_of, figures.watch)
-    figures.agree("together", len(rows), at_once.exceptions)
-    figures.agree("day by day", sum(per_site[site.pk] for site in sites[:READ]), at_once.read)
-    figures.counts["together dishes"] += at_once.dishes
-    figures.together_mib = max(figures.together_mib, at_once.peak_mib or 0.0)
+    figures.agree("one query", len(rows), asked(table, figures.watch))
+    _read(checked.runs, rows, figures)
+    for site in sites:
+        _loop(table, site.pk, rows, max(1, sample // len(sites)), figures)
+    _count(table, checked.runs, figures.counts)
 
 
-def _check(site: Site, watch: Stopwatch) -> tuple[Run, Result]:
+def _checked(sites: Sequence[Site], as_of: datetime, watch: Stopwatch) -> tuple[Checked, Table]:
     with watch.around(STEPS) as returned, watch.time("run"):
-        done = night.check_and_tell(site=site, trigger=Run.Trigger.NIGHT)
-    return done, returned["evaluate"]
+        checked = check_sites(sites, trigger=Run.Trigger.NIGHT, as_of=as_of)
+    for run, error in checked.failed:
+        raise CannotMeasure(f"{run.site} could not be checked: {error}") from error
+    if len(checked.runs) != len(sites):
+        raise CannotMeasure(f"{len(checked.runs)} of {len(sites)} sites were checked together.")
+    return checked, returned["evaluate"]
 
 
-def _found(done: Run, watch: Stopwatch) -> list[Row]:
-    with watch.time("read"):
-        exceptions = found_exceptions(ExceptionFilter(done.first_day, done.last_day, site=done.site))
-    return [plain(row) for row in exceptions]
+def _read(runs: Sequence[Run], rows: Rows, figures: Figures) -> None:
+    """Read what stands: all of it at once, and of some sites day by day."""
+    found = Counter[int]()
+    with figures.watch.time("read"):
+        for run in runs:
+            found[run.site_id] = len(found_exceptions(ExceptionFilter(run.first_day, run.last_day, site=run.site)))
+    figures.agree("stored verdicts", len(rows), found.total())
+    reader = User.objects.get(username=NURSE)
+    some = [run for run, _ in zip(cycle(runs), range(READ), strict=False)]
+    shown = sum(read_days(run, reader, figures.watch) for run in some)
+    figures.agree("pages", sum(found[run.site_id] for run in some), shown)
 
 
-def _loop(result: Result, found: Sequence[Row], sample: int, figures: Figures) -> None:
-    children = first_children(result, sample)
-    looped = loop(result, children, figures.watch)
+def _loop(table: Table, site: int, rows: Rows, sample: int, figures: Figures) -> None:
+    children = first_children(table, site, sample)
+    looped = loop(table, site, children, figures.watch)
     figures.counts["loop pairs"] += looped.pairs
-    figures.agree("loop", sum(child in children for _, _, _, child, *_ in found), looped.exceptions)
+    figures.agree("loop", rows.of(children), looped.exceptions)
 
 
-def _count(done: Run, result: Result, counts: Counter[str]) -> None:
-    counts["pairs"] += pairs(result)
-    counts["dishes"] += len(result.dishes)
-    counts["served"] += len(result.served)
-    counts["verdicts"] += len(result.verdicts)
-    counts["findings"] += sum(len(verdict.findings) for verdict in result.verdicts.values())
-    counts["types"] = max(counts["types"], len({period.type for period in result.periods}))
-    counts["referrals"] += done.counts["referrals"]
+def _count(table: Table, runs: Sequence[Run], counts: Counter[str]) -> None:
+    counts["pairs"] += sum(pairs(table, run.site_id) for run in runs)
+    counts["dishes"] += len(table.dishes)
+    counts["served"] += sum(run.counts["servings"] for run in runs)
+    counts["verdicts"] += int((table.codes > 0).sum())
+    counts["types"] = max(counts["types"], len(table.types))
+    counts["referrals"] += sum(run.counts["referrals"] for run in runs)

@@ -14,9 +14,7 @@ from typing import Any
 from django.db import connection
 
 from compliance.benchmarks.stopwatch import Stopwatch
-from compliance.checks.run import Result
-from compliance.checks.verdicts import DishKey
-from compliance.models import Run
+from compliance.checks.bulk.table import Table
 from compliance.rules.register import RULES
 from compliance.rules.values import Strictness
 from menus.kitchen.recipes import Pieces
@@ -65,31 +63,18 @@ SELECT count(*) FROM (
 """
 
 
-class Flat:
-    """The plain tables of some sites' dishes, filled site by site and asked once."""
-
-    def __init__(self) -> None:
-        self._numbers: dict[DishKey, int] = {}
-        self._dishes: list[tuple[Any, ...]] = []
-        self._evidence: list[tuple[Any, ...]] = []
-
-    def add(self, result: Result) -> None:
-        """Take in one site's servings and what is in their dishes; a dish that several sites serve stands once."""
-        for key, pieces in result.dishes.items():
-            if key not in self._numbers:
-                self._numbers[key] = len(self._numbers)
-                self._evidence.extend(_evidence(self._numbers[key], pieces))
-        self._dishes.extend((serving.pk, self._numbers[key]) for serving, key in result.served.items())
-
-    def ask(self, run: Run, watch: Stopwatch) -> int:
-        """Return how many exceptions there are; `one query fill` fills the tables, `one query` is the statement."""
-        with watch.time("one query fill"):
-            _fill("benchmark_dish", self._dishes)
-            _fill("benchmark_evidence", self._evidence)
-            _fill("benchmark_bears", _bears())
-            _fill("benchmark_meaning", _meaning())
-        with watch.time("one query"):
-            return _count(run.as_of)
+def asked(table: Table, watch: Stopwatch) -> int:
+    """Return how many exceptions the sites of the table have. `one query fill` fills the tables, `one query` asks."""
+    with watch.time("one query fill"):
+        served = [(serving, row) for found in table.served.values() for serving, _, row in found]
+        _fill("benchmark_dish", served)
+        _fill(
+            "benchmark_evidence", [each for row, pieces in enumerate(table.dishes) for each in _evidence(row, pieces)]
+        )
+        _fill("benchmark_bears", _bears())
+        _fill("benchmark_meaning", _meaning())
+    with watch.time("one query"):
+        return _count(table.at)
 
 
 def _count(at: datetime) -> int:

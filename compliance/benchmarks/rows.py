@@ -6,15 +6,23 @@ each child would cost at least: binary COPY on PostgreSQL, executemany on SQLite
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 from django.db import connection, transaction
 
 from compliance.benchmarks.stopwatch import Stopwatch
 from compliance.checks.bulk import copying
-from compliance.checks.exceptions import ExceptionRow
+from compliance.checks.bulk.codes import outcomes, rule_of
+from compliance.checks.bulk.spans import Span
+from compliance.checks.bulk.table import Table
+from compliance.models import Run
+from compliance.rules.values import Outcome
+from roster.models import Enrolment
 
 TABLE = "benchmark_exception"
 COLUMNS = (
@@ -27,22 +35,59 @@ COLUMNS = (
     ("outcome", "smallint"),
     ("rule", "smallint"),
 )
-Row = tuple[int, int, int, int, int, date, int, int]
+Ints = npt.NDArray[np.int64]
 
 
-def plain(row: ExceptionRow) -> Row:
-    """Return the exception as a row of numbers; of the reasons the rule of the first."""
-    rule = int(row.main_reason.rule[1:] or 0)
-    return (
-        row.run.pk,
-        row.serving.pk,
-        row.classroom.pk,
-        row.child.pk,
-        row.restriction.pk,
-        row.date,
-        row.outcome,
-        rule,
-    )
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Exceptions, column by column as COLUMNS has them; days counted from 1 January of year 1."""
+
+    columns: tuple[Ints, ...]
+
+    def __len__(self) -> int:
+        return len(self.columns[0])
+
+    def of(self, children: set[int]) -> int:
+        """Return how many there are of these children."""
+        return int(np.isin(self.columns[3], sorted(children)).sum())
+
+
+def rows_of(table: Table, runs: Mapping[int, Run]) -> Rows:
+    """Return the exceptions of the sites of these runs, joined from the codes alone. One query, for the classes."""
+    rooms = dict(Enrolment.objects.during(table.first, table.last).values_list("child", "classroom"))
+    parts = [part for site, run in runs.items() for part in _parts(table, site, run.pk, rooms)]
+    joined = [np.concatenate(column) for column in zip(*parts, strict=True)] if parts else [_none()] * len(COLUMNS)
+    return Rows(tuple(joined))
+
+
+def _parts(table: Table, site: int, run: int, rooms: Mapping[int, int]) -> Iterator[list[Ints]]:
+    """Yield a part for each restriction: what of the site's servings it meets."""
+    served = np.array([(serving, day.toordinal(), row) for serving, day, row in table.served[site]], dtype=np.int64)
+    if not len(served):
+        return
+    servings, days, rows = served.T
+    for span in table.spans[site]:
+        codes = table.codes[rows, table.columns[span.type]]
+        met = np.flatnonzero((outcomes(codes) >= Outcome.REFER) & _within(days, span))
+        by, room, child, restriction = (
+            np.full(len(met), each) for each in (run, rooms[span.child], span.child, span.restriction)
+        )
+        yield [by, servings[met], room, child, restriction, days[met], *_said(codes[met])]
+
+
+def _within(days: Ints, span: Span) -> npt.NDArray[np.bool_]:
+    return (days >= span.first.toordinal()) & (days <= span.last.toordinal())
+
+
+def _said(codes: npt.NDArray[np.uint32]) -> tuple[Ints, Ints]:
+    """Return outcome and rule, each as a number."""
+    different, places = np.unique(codes, return_inverse=True)
+    rules = np.array([int(rule_of(code)[1:]) for code in different], dtype=np.int64)
+    return outcomes(codes).astype(np.int64), rules[places] if len(rules) else _none()
+
+
+def _none() -> Ints:
+    return np.zeros(0, dtype=np.int64)
 
 
 def make_table() -> None:
@@ -52,7 +97,7 @@ def make_table() -> None:
         cursor.execute(f"CREATE TABLE {TABLE} ({', '.join(f'{name} {kind} NOT NULL' for name, kind in COLUMNS)})")
 
 
-def write(rows: Sequence[Row], watch: Stopwatch) -> None:
+def write(rows: Rows, watch: Stopwatch) -> None:
     """Write the rows in one transaction: `floor pack` is making them ready, `floor` the writing to the commit."""
     if connection.vendor != "postgresql":
         _insert(rows, watch)
@@ -64,20 +109,21 @@ def write(rows: Sequence[Row], watch: Stopwatch) -> None:
         copy.write(packed)
 
 
-def _insert(rows: Sequence[Row], watch: Stopwatch) -> None:
+def _insert(rows: Rows, watch: Stopwatch) -> None:
     with watch.time("floor pack"):
-        values = [(*row[:5], row[5].isoformat(), *row[6:]) for row in rows]
+        columns: list[Sequence[Any]] = [column.tolist() for column in rows.columns]
+        columns[5] = [date.fromordinal(day).isoformat() for day in columns[5]]
+        values = list(zip(*columns, strict=True))
     marks = ", ".join("%s" for _ in COLUMNS)
     with watch.time("floor"), transaction.atomic(), connection.cursor() as cursor:
         cursor.executemany(f"INSERT INTO {TABLE} VALUES ({marks})", values)
 
 
-def packed_rows(rows: Sequence[Row]) -> bytes:
+def packed_rows(rows: Rows) -> bytes:
     """Return the rows as PostgreSQL's binary COPY takes them."""
-    if not rows:
-        return copying.BEGIN + copying.END
-    columns: list[Any] = list(zip(*rows, strict=True))
-    columns[5] = copying.days(columns[5])
     sizes = {"bigint": "i8", "date": "i4", "smallint": "i2"}
-    kinds = [sizes[kind] for _, kind in COLUMNS]
-    return copying.BEGIN + copying.numbers(list(zip(kinds, columns, strict=True))) + copying.END
+    columns = [
+        (sizes[kind], column - copying.EPOCH if kind == "date" else column)
+        for (_, kind), column in zip(COLUMNS, rows.columns, strict=True)
+    ]
+    return copying.BEGIN + copying.numbers(columns) + copying.END

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from statistics import quantiles
 from time import perf_counter
-from types import ModuleType
 from typing import Any
 
 from django.db import connection
@@ -39,31 +38,31 @@ class Stopwatch:
                 self.each[name].append(spent)
 
     @contextmanager
-    def around(self, functions: dict[str, tuple[ModuleType, str]]) -> Iterator[dict[str, Any]]:
-        """Time these functions by name wherever their module calls them, and hand over what each returned last.
+    def around(self, functions: dict[str, tuple[Any, str]]) -> Iterator[dict[str, Any]]:
+        """Time these functions of a module or class by name wherever they are called, and hand over their last results.
 
-        Raises AttributeError when a module has no such function any more: the benchmark would measure nothing.
+        Raises AttributeError when there is no such function any more: the benchmark would measure nothing.
         """
         returned: dict[str, Any] = {}
         with ExitStack() as stack:
-            for name, (module, function) in functions.items():
-                stack.enter_context(self._around(name, module, function, returned))
+            for name, (holder, function) in functions.items():
+                stack.enter_context(self._around(name, holder, function, returned))
             yield returned
 
     @contextmanager
-    def _around(self, name: str, module: ModuleType, function: str, returned: dict[str, Any]) -> Iterator[None]:
-        plain = getattr(module, function)
+    def _around(self, name: str, holder: Any, function: str, returned: dict[str, Any]) -> Iterator[None]:
+        plain = getattr(holder, function)
 
         def timed(*args: Any, **kwargs: Any) -> Any:
             with self.time(name):
                 returned[name] = plain(*args, **kwargs)
             return returned[name]
 
-        setattr(module, function, timed)
+        setattr(holder, function, timed)
         try:
             yield
         finally:
-            setattr(module, function, plain)
+            setattr(holder, function, plain)
 
     def p95_ms(self, name: str) -> float | None:
         """Return how many milliseconds the 95th of a hundred took; None below twenty."""

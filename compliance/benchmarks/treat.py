@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
+from functools import partial
 from statistics import median, quantiles
 from time import perf_counter
 from typing import Any
@@ -24,8 +25,10 @@ AVOIDED = ("milk", "egg", "peanut", "soy", "wheat", "tree-nut", "sesame", "glute
 NAME, PASSWORD = "benchmark-teacher", "a tray of invented cupcakes"
 LABEL = (
     "Enriched flour (wheat flour, niacin, reduced iron, thiamine mononitrate, riboflavin, folic acid), sugar, "
-    "palm oil, whey, cocoa, soy lecithin, salt, natural flavor. Contains: wheat, milk, soy. May contain tree nuts."
+    "palm oil, whey, cocoa ({percent} %), soy lecithin, salt, natural flavor. Contains: wheat, milk, soy. "
+    "May contain tree nuts."
 )
+"""No two checks bring the same words: a label is read once a process."""
 
 
 def treat(times: int = 200) -> dict[str, Any]:
@@ -40,17 +43,21 @@ def treat(times: int = 200) -> dict[str, Any]:
     with served() as address:
         browser = Browser()
         browser.ask(f"{address}/sign-in/", {"username": NAME, "password": PASSWORD})
-        page, check = f"{address}/treat/", {"when": "now", "text": LABEL, "name": "Cookies", "by": "label"}
-        browser.ask(page, check)  # the first one loads the lexicon
+        page = f"{address}/treat/"
+        browser.ask(page, _said(0))  # the first one loads the lexicon
         asked: list[float] = []
         checked: list[float] = []
         token = browser.token(page)
-        for _ in range(times):
+        for number in range(1, times + 1):
             asked.append(_timed(lambda: browser.open(page)))
-            checked.append(_timed(lambda: browser.send(page, check, token)))
+            checked.append(_timed(partial(browser.send, page, _said(number), token)))
     if kept.count() != times + 1:
         raise Unanswered(f"{times + 1} checks were asked and {kept.count()} kept.")
     return {"on": machine(), "children": CHILDREN, "times": times} | figures(asked, checked)
+
+
+def _said(number: int) -> dict[str, str]:
+    return {"when": "now", "text": LABEL.format(percent=number), "name": "Cookies", "by": "label"}
 
 
 def figures(asked: Sequence[float], checked: Sequence[float]) -> dict[str, Any]:

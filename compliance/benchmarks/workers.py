@@ -12,44 +12,50 @@ from typing import Any
 from django.conf import settings
 from django.db import connection
 
-from compliance.benchmarks.database import NoDatabase, own_database
+from compliance.benchmarks.database import NoDatabase, copied
+from compliance.benchmarks.memory import peak_mib
 from compliance.benchmarks.problem import Disagreement
 from compliance.benchmarks.stage import run_stage, surroundings
 
 COUNTS = (1, 2)
 
 
-def workers(children: int, most_sites: int | None) -> dict[str, Any]:
-    """Run the same night by one worker and by two, each on a fresh district, and return figures as they go into JSON.
+def workers(world: str, most_sites: int | None, counts: Sequence[int] = COUNTS) -> dict[str, Any]:
+    """Run the same nights by so many workers each, on copies of the district, and return figures as they go into JSON.
 
-    The first task of each worker loads the lexicon, so that many sites tell more than few. Raises NoDatabase where
+    `world`: the address of a database of the benchmark's own, which nobody is connected to. Raises NoDatabase where
     there is no PostgreSQL or no Valkey, and Disagreement when the workers did not find the same.
     """
-    return compared({count: _night(count, children, most_sites) for count in COUNTS})
+    return compared({count: _nights(world, count, most_sites) for count in counts})
 
 
-def compared(nights: dict[int, dict[str, Any]]) -> dict[str, Any]:
-    """Return nights by so many workers, and how many times as fast as one worker each was. Raises Disagreement."""
-    alone = nights[1]
-    for count, night in nights.items():
-        if (night["found"], night["runs"]) != (alone["found"], alone["runs"]):
-            raise Disagreement(f"One worker found {alone['found']} in {alone['runs']} runs, {count} found {night}.")
+def compared(told: dict[int, dict[str, Any]]) -> dict[str, Any]:
+    """Return the nights by so many workers, and how many times as fast as the fewest each was. Raises Disagreement."""
+    fewest = told[min(told)]
+    for count, nights in told.items():
+        for which in ("first", "night"):
+            if (nights[which]["found"], nights[which]["runs"]) != (fewest[which]["found"], fewest[which]["runs"]):
+                raise Disagreement(f"{min(told)} found {fewest[which]}, and {count} workers found {nights[which]}.")
     return {
-        "nights": {str(count): night for count, night in nights.items()},
-        "times_as_fast": {str(count): round(alone["seconds"] / night["seconds"], 2) for count, night in nights.items()},
+        "nights": {str(count): nights for count, nights in told.items()},
+        "times_as_fast": {
+            which: {
+                str(count): round(fewest[which]["seconds"] / nights[which]["seconds"], 2)
+                for count, nights in told.items()
+            }
+            for which in ("first", "night")
+        },
     }
 
 
-def _night(count: int, children: int, most_sites: int | None) -> dict[str, Any]:
+def _nights(world: str, count: int, most_sites: int | None) -> dict[str, Any]:
     if connection.vendor != "postgresql":
         raise NoDatabase("Several workers need PostgreSQL. Set DATABASE_URL to one; it is not touched.")
-    with own_database() as database, _valkey() as broker:
-        run_stage("world", database, children=children)
-        with ExitStack() as stack:
-            for number in range(count):
-                stack.enter_context(worker(surroundings(database, broker), f"benchmark{number}"))
-            told: dict[str, Any] = run_stage("workers", database, broker, most_sites=most_sites)
-            return told
+    with copied(world) as database, _valkey() as broker, ExitStack() as stack:
+        environment = surroundings(database, broker)
+        pids = [stack.enter_context(worker(environment, f"benchmark{number}")) for number in range(count)]
+        told: dict[str, Any] = run_stage("workers", database, broker, most_sites=most_sites)
+        return told | {"peak_mib": [peak_mib(pid) for pid in pids]}
 
 
 @contextmanager
@@ -66,8 +72,8 @@ def _valkey() -> Iterator[str]:
 
 
 @contextmanager
-def worker(environment: dict[str, str], name: str) -> Iterator[None]:
-    """Run one worker of one process while the block lasts."""
+def worker(environment: dict[str, str], name: str) -> Iterator[int]:
+    """Run one worker of one process while the block lasts, and yield its process id."""
     command: Sequence[str] = (
         *(sys.executable, "-m", "celery", "--app", "compliance.config", "worker"),
         *("--pool", "solo", "--hostname", f"{name}@localhost", "--loglevel", "ERROR"),
@@ -76,7 +82,7 @@ def worker(environment: dict[str, str], name: str) -> Iterator[None]:
         command, cwd=settings.BASE_DIR, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
     try:
-        yield
+        yield process.pid
     finally:
         process.terminate()
         process.wait(timeout=120)

@@ -21,7 +21,7 @@ from menus.mealpattern.age import months_on
 from menus.mealpattern.choking import WEIGHT, Choking, Food, choking, choking_in_dish
 from menus.mealpattern.hazards import grown
 from menus.models import Label, Product, RecipeLine, RecipeVersion, Serving, Site
-from roster.models import Classroom, Enrolment
+from roster.models import Enrolment
 
 Births = Sequence[date | None]
 
@@ -48,14 +48,10 @@ class AgeNotice:
         return asdict(self)
 
 
-def births_in(classroom: Classroom, day: date) -> list[date | None]:
-    """Return the birth dates of the children of the class on that day. One query."""
-    return _births(classroom__pk=classroom.pk, day=day)
-
-
 def births_at(site: Site, day: date) -> list[date | None]:
     """Return the birth dates of the children of the site on that day. One query."""
-    return _births(classroom__site=site, day=day)
+    stays = Enrolment.objects.on(day).filter(classroom__site=site)
+    return list(stays.order_by().values_list("child__birth_date", flat=True))
 
 
 def food_notices(
@@ -122,10 +118,6 @@ class _Book:
                 yield Food(product.name, form=line.note, within=within)
                 for label in product.current_labels:
                     yield from _listed(label, (*within, product.name), self.site, self.lexicon, form=line.note)
-
-
-def _births(*, day: date, **where: Any) -> list[date | None]:
-    return list(Enrolment.objects.on(day).filter(**where).order_by().values_list("child__birth_date", flat=True))
 
 
 def _youngest(births: Births, day: date) -> int | None:

@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from compliance.checks.exceptions import ExceptionRow
-from compliance.checks.known import Known
-from compliance.models import Announcement, Run
+from compliance.models import Announcement
 from compliance.rules.values import Outcome
 from menus.models import Serving
 
@@ -47,19 +46,6 @@ def by_dish(said: Iterable[Announced], name: Callable[[ExceptionRow], str]) -> l
         foods = news.met.setdefault(name(each.row), {})
         foods.setdefault(each.row.outcome, []).append(each.row.substance_name)
     return list(dishes.values())
-
-
-def announce(run: Run, before: Known, after: Known) -> None:
-    """Keep what is new on the run's own day, when that day had been checked before."""
-    today = run.as_of.astimezone(run.site.zone).date()
-    if today not in before.days:
-        return
-    old = {(met.serving, met.child, met.substance, met.outcome) for met in before.met}
-    fresh = {(met.serving, met.child, met.substance, met.outcome) for met in after.met if met.day == today} - old
-    Announcement.objects.bulk_create(
-        Announcement(run=run, serving_id=serving, child_id=child, substance=substance, outcome=outcome)
-        for serving, child, substance, outcome in sorted(fresh)
-    )
 
 
 def announced(rows: Iterable[ExceptionRow]) -> list[Announced]:

@@ -36,13 +36,21 @@ def periods(children: QuerySet[Child], first: date, last: date, at: datetime) ->
         Restriction.objects.in_force(first, last, at).filter(child__in=children).select_related("child").order_by("pk")
     )
     signed = Allowance.objects.known(at).filter(restriction__child__in=children)
-    allowances: dict[int, list[Allowance]] = {}
-    for allowance in signed.filter(ends_on__gte=first, starts_on__lte=last).select_related("restriction"):
-        allowances.setdefault(allowance.restriction.chain, []).append(allowance)
+    held = signed.filter(ends_on__gte=first, starts_on__lte=last).select_related("restriction")
+    return periods_of(restrictions, held, first, last)
+
+
+def periods_of(
+    restrictions: Iterable[Restriction], allowances: Iterable[Allowance], first: date, last: date
+) -> list[Period]:
+    """Return what these restrictions come down to between two days, with these allowances. No query of its own."""
+    held: dict[int, list[Allowance]] = {}
+    for allowance in allowances:
+        held.setdefault(allowance.restriction.chain, []).append(allowance)
     return [
         period
         for restriction in restrictions
-        for period in _split(restriction, allowances.get(restriction.chain, []), first, last)
+        for period in _split(restriction, held.get(restriction.chain, []), first, last)
     ]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
 from typing import Any
 
 from compliance.rules.values import Finding, RestrictionType
@@ -50,8 +49,3 @@ def fingerprint(value: Any) -> str:
     """Return the SHA-256 of plain values in a form that does not depend on the order of keys."""
     canonical = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(canonical.encode()).hexdigest()
-
-
-def evidence_key(pieces: Iterable[Evidence]) -> str:
-    """Return a fingerprint of a food's evidence that does not depend on the order of the pieces."""
-    return fingerprint(sorted(fingerprint(evidence_json(piece)) for piece in pieces))

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from compliance.checks.coverage import nearest_day
-from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions, find_lifted
+from compliance.checks.exceptions import ExceptionFilter, Look, find_exceptions, find_lifted
 from compliance.checks.facts import Facts
+from compliance.checks.served import checked_servings
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from menus.models import Serving, Site
@@ -37,9 +38,7 @@ def cycle_grid(user: User | None, site: Site, first: date, last: date) -> Grid:
     servings = (
         Serving.objects.planned().filter(site=site).between(first, last).select_related("recipe").order_by("date", "pk")
     )
-    checked = set(
-        Serving.objects.filter(site=site, served__standing=True).between(first, last).values_list("pk", flat=True)
-    )
+    checked = checked_servings(site, first, last)
     cells = {serving.pk: Cell(serving, serving.pk in checked) for serving in servings}
     for row in find_exceptions(user, ExceptionFilter(first, last, site=site)):
         cell = cells[row.serving.pk]
@@ -49,16 +48,9 @@ def cycle_grid(user: User | None, site: Site, first: date, last: date) -> Grid:
     return Grid(list(cells.values()), Run.objects.covering(nearest_day(site, first, last)).newest_for(site))
 
 
-def serving_exceptions(user: User | None, serving: Serving) -> list[ExceptionRow]:
-    """Return the exceptions of one serving."""
-    asked = ExceptionFilter(serving.date, serving.date, site=serving.site)
-    return [row for row in find_exceptions(user, asked) if row.serving.pk == serving.pk]
-
-
-def serving_lifted(user: User | None, serving: Serving) -> list[ExceptionRow]:
-    """Return where an allowance makes an outcome of one serving milder."""
-    asked = ExceptionFilter(serving.date, serving.date, site=serving.site)
-    return [row for row in find_lifted(user, asked) if row.serving.pk == serving.pk]
+def look_at_serving(user: User | None, serving: Serving) -> Look:
+    """Return what the user sees of the exceptions of one serving."""
+    return Look(user, ExceptionFilter(serving.date, serving.date, site=serving.site, serving=serving))
 
 
 def lifted_at_meal(facts: Facts, day: date, meal: str) -> list[tuple[str, int]]:

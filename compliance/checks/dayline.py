@@ -149,15 +149,19 @@ def _recorded(kitchen: Kitchen) -> Iterator[Entry]:
 
 def _planned(kitchen: Kitchen, now: datetime) -> Iterator[Entry]:
     """Yield the steps of the plan on each day and meal for which the kitchen cooks, as far as is known now."""
-    by_meal: dict[tuple[date, str], list[Serving]] = {}
+    dishes: dict[tuple[date, str], dict[int, list[Serving]]] = {}
     for serving in kitchen.servings:
-        by_meal.setdefault((serving.date, serving.meal), []).append(serving)
-    for (day, meal), servings in by_meal.items():
-        for step in kitchen.steps:
+        dishes.setdefault((serving.date, serving.meal), {}).setdefault(serving.recipe_id, []).append(serving)
+    steps: dict[str, list[PlanStep]] = {}
+    for step in kitchen.steps:
+        steps.setdefault(step.meal, []).append(step)
+    for (day, meal), of_meal in dishes.items():
+        for step in steps.get(meal, ()):
+            # A step that names no dish is about the equipment alone.
+            named = [None] if step.recipe_id is None else of_meal.get(step.recipe_id, ())
             at = datetime.combine(day, step.at, kitchen.site.zone).astimezone(UTC)
-            if step.meal == meal and step.is_plan_at(at, now):
-                for dish in _dishes_of(step, servings):
-                    yield _entry(step, at, day, dish)
+            if named and step.is_plan_at(at, now):
+                yield from (_entry(step, at, day, dish) for dish in named)
 
 
 def _entry(step: PlanStep, at: datetime, day: date, serving: Serving | None) -> Entry:
@@ -172,13 +176,6 @@ def _entry(step: PlanStep, at: datetime, day: date, serving: Serving | None) -> 
         method=step.method,
         step=step,
     )
-
-
-def _dishes_of(step: PlanStep, servings: list[Serving]) -> list[Serving] | list[None]:
-    """The dishes of that meal that the step is about: none of them by name when it is about the equipment alone."""
-    if step.recipe_id is None:
-        return [None]
-    return [serving for serving in servings if serving.recipe_id == step.recipe_id]
 
 
 def _of_consequence(entries: Sequence[Entry]) -> list[Entry]:

@@ -1,4 +1,4 @@
-"""The digest: an e-mail of counts and links to those responsible, when a check found something new.
+"""The digest: one mail of counts and links to each person for whom checks found something new, whatever the sites.
 
 It names no child and no restriction: mail travels and is forwarded. The pages behind the links ask who is reading.
 """
@@ -6,101 +6,143 @@ It names no child and no restriction: mail travels and is forwarded. The pages b
 from __future__ import annotations
 
 import logging
-from datetime import date
-from smtplib import SMTPException
-from typing import Any
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.core.mail import EmailMessage
-from django.db.models import Q, QuerySet
+from django.db import transaction
+from django.db.models import Count
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 
-from compliance.checks.known import News
-from compliance.models import Referral, Run
-from menus.models import Site
-from roster.models import Post, Role, User
+from compliance.checks.news import News
+from compliance.checks.outbox import mail, put
+from compliance.checks.reminders import Reminder, reminders
+from compliance.checks.responsible import RESPONSIBLE, responsible
+from compliance.checks.slices import TRANSIENT
+from compliance.models import OutgoingMail, Referral, Run
+from roster.models import Role, User
 
 logger = logging.getLogger(__name__)
 
-RESPONSIBLE = (Role.ADMINISTRATOR, Role.LICENSED, Role.MANAGER, Role.KITCHEN)
 PAGES = {
     Role.ADMINISTRATOR: "exceptions",
     Role.LICENSED: "referrals",
     Role.MANAGER: "cycle-check",
     Role.KITCHEN: "cycle-check",
 }
+LATE = timedelta(hours=3)
+"""So long after its end a check is told by itself, when whoever should have told it, such as a night's end, did not."""
+TOO_LATE = timedelta(days=2)
 
 
-def send_digest(run: Run, found: News) -> dict[str, Any]:
-    """Mail those responsible for the site when something is new, and return what the run keeps of it."""
-    kept = {"changed": found.changed, "gone": found.gone, "ahead": found.ahead, "sent": 0, "failed": 0}
-    if found:
-        for person, role in recipients(run.site, run):
-            kept["sent" if deliver(_message(run, found, person, role), person) else "failed"] += 1
-    return kept
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What there is to tell of one site."""
+
+    run: Run
+    found: News
+    questions: int
+    children: int
+    reminder: Reminder | None
+
+    @property
+    def as_of(self) -> str:
+        """The moment as of which it was checked, on the site's clock."""
+        return f"{self.run.as_of.astimezone(self.run.site.zone):%Y-%m-%d %H:%M}"
 
 
-def recipients(site: Site, run: Run) -> list[tuple[User, Role]]:
-    """Return who is responsible for the site on the day of the run and can be reached, with their first role there."""
-    day = run.as_of.astimezone(site.zone).date()
-    posts = list(_posts(site, day))
-    people: dict[User, Role] = {}
-    for role in RESPONSIBLE:
-        for post in posts:
-            if post.role == role:
-                people.setdefault(post.user, role)
-    return list(people.items())
+@transaction.atomic
+def send_for(runs: Iterable[Run]) -> int:
+    """Put one mail into the outbox for each person whom something in these checks concerns; return how many.
+
+    A check is told once, whoever asks for it again. Ten queries, however many sites; where nothing is new, fewer.
+    """
+    wanted = [run.pk for run in runs]
+    ours = Run.objects.select_for_update(of=("self",)).complete().filter(pk__in=wanted, told_at=None)
+    told = list(ours.select_related("site").defer("inputs", "sums").order_by("as_of", "pk"))
+    lines = _lines(told)
+    mails = list(_mails(lines)) if lines else []
+    put(mails)
+    Run.objects.filter(pk__in=[run.pk for run in told]).update(told_at=timezone.now())
+    return len(mails)
 
 
-def licensed_staff(site: Site, day: date) -> list[User]:
-    """Return the licensed staff of the site on that day who can be reached, each once. One query."""
-    return reachable(site, Role.LICENSED, day)
+def tell_of(runs: Iterable[Run]) -> None:
+    """Do what `send_for` does, for those whose own work a mail that cannot be written must not undo.
+
+    It is logged then, and tried again by `send_late`. Raises only what tells that the database is away.
+    """
+    try:
+        send_for(runs)
+    except TRANSIENT:
+        raise
+    except Exception:
+        logger.exception("The mails about checks could not be written.")
 
 
-def reachable(site: Site, role: Role, day: date) -> list[User]:
-    """Return who holds the role at the site on that day and can be reached, each once. One query."""
-    return list(dict.fromkeys(post.user for post in _posts(site, day) if post.role == role))
+def send_late(now: datetime) -> int:
+    """Tell the checks that nobody told: the process died between the check and the mail. Returns how many mails."""
+    ended = Run.objects.complete().filter(finished_at__range=(now - TOO_LATE, now - LATE), told_at=None)
+    return send_for(ended.only("pk"))
 
 
-def _posts(site: Site, day: date) -> QuerySet[Post]:
-    held = Post.objects.held_on(day).filter(Q(site=site) | Q(site=None, classroom=None), role__in=RESPONSIBLE)
-    return held.filter(user__is_active=True).exclude(user__email="").select_related("user").order_by("user__username")
+def _lines(runs: list[Run]) -> dict[int, Line]:
+    """What is to be told, by site; of a site checked several times, all that was found, by its newest check."""
+    found: dict[int, News] = {}
+    for run in runs:
+        found[run.site_id] = found.get(run.site_id, News()) + News(**run.counts.get("digest", {}))
+    newest = {run.site_id: run for run in runs}
+    near = reminders({run.site_id: run for run in runs if run.trigger == Run.Trigger.NIGHT}.values())
+    telling = [site for site in newest if found[site] or site in near]
+    waiting = _waiting(telling)
+    return {
+        site: Line(newest[site], found[site], *waiting.get(site, (0, 0)), near.get(site))
+        for site in sorted(telling, key=lambda site: newest[site].site.name)
+    }
 
 
-def _message(run: Run, found: News, person: User, role: Role) -> EmailMessage:
-    waiting = Referral.objects.waiting().filter(site=run.site)
+def _waiting(sites: list[int]) -> dict[int, tuple[int, int]]:
+    """How many questions wait at each site, and about how many children."""
+    waiting = Referral.objects.waiting().filter(site__in=sites).order_by().values_list("site")
+    counted = waiting.annotate(Count("subject", distinct=True), Count("child", distinct=True))
+    return {site: (questions, children) for site, questions, children in counted}
+
+
+def _mails(lines: dict[int, Line]) -> Iterator[OutgoingMail]:
+    days = {line.run.site: line.run.as_of.astimezone(line.run.site.zone).date() for line in lines.values()}
+    about = f"checks from {min(line.run.pk for line in lines.values())}"
+    for person, roles in responsible(days).items():
+        news = [line for site, line in lines.items() if line.found and site in roles]
+        near = [line.reminder for site, line in lines.items() if line.reminder and Role.LICENSED in roles.get(site, ())]
+        if news or near:
+            yield _mail(person, about, news, near, {each for held in roles.values() for each in held[:1]})
+
+
+def _mail(person: User, about: str, news: list[Line], near: list[Reminder], roles: set[Role]) -> OutgoingMail:
+    sites = {line.run.site for line in news} | {each.site for each in near}
+    links = [(role.label, settings.SITE_ADDRESS + reverse(PAGES[role])) for role in RESPONSIBLE if role in roles]
     body = render_to_string(
         "digest/digest.txt",
-        {
-            "run": run,
-            "as_of": f"{run.as_of.astimezone(run.site.zone):%Y-%m-%d %H:%M}",
-            "found": found,
-            "questions": len(set(waiting.values_list("subject", flat=True))),
-            "children": len(set(waiting.values_list("child", flat=True))),
-            "person": person,
-            "role": role.label,
-            "address": settings.SITE_ADDRESS + reverse(PAGES[role]),
-        },
+        {"person": person, "news": news, "near": near, "links": links, "due": settings.SITE_ADDRESS + reverse("due")},
     )
-    return EmailMessage(f"{run.site}: {_headline(found)}", body, to=[person.email])
+    where = str(next(iter(sites))) if len(sites) == 1 else f"{len(sites)} sites"
+    site, run = (next(iter(sites)), news[0].run if news else None) if len(sites) == 1 else (None, None)
+    return mail(OutgoingMail.Kind.DIGEST, person, about, f"{where}: {_headline(news, near)}", body, site=site, run=run)
 
 
-def _headline(found: News) -> str:
-    if found.changed:
-        return f"{found.changed} new in what was checked before"
-    if found.ahead:
-        return f"{found.ahead} on days ahead"
-    return f"{found.gone} no longer found"
-
-
-def deliver(message: EmailMessage, person: User) -> bool:
-    """Send a mail to that person and tell whether it went; a server that does not answer is logged and no more."""
-    try:
-        message.send()
-    except (SMTPException, OSError):
-        logger.exception(
-            "The mail to account %s could not be sent. The check stands; mend EMAIL_HOST and its settings.", person.pk
-        )
-        return False
-    return True
+def _headline(news: list[Line], near: list[Reminder]) -> str:
+    said = []
+    if news:
+        found = sum((line.found for line in news), News())
+        if found.changed:
+            said.append(f"{found.changed} new in what was checked before")
+        elif found.ahead:
+            said.append(f"{found.ahead} on days ahead")
+        else:
+            said.append(f"{found.gone} no longer found")
+    if near:
+        said.append("statements to renew")
+    return "; ".join(said)

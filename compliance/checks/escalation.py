@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.core.mail import EmailMessage
+from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from compliance.checks.digest import deliver, reachable
-from compliance.models import Escalation, Referral, Step
+from compliance.checks.outbox import mail, put
+from compliance.checks.responsible import reachable
+from compliance.models import Escalation, OutgoingMail, Referral, Step
 from menus.models import Site
 from roster.models import Role, User, Verb
 from roster.record.write import record
@@ -26,15 +26,26 @@ PAGES = {Step.LICENSED: "referrals", Step.ADMINISTRATOR: "exceptions"}
 def escalate(site: Site, now: datetime) -> list[Escalation]:
     """Take every step that is due at the site, each once, and return the steps taken.
 
-    A mail that reached nobody is tried again the next time. Where nobody has an address, the next step follows at once.
+    The mails wait in the outbox, which tries each until it goes. Where nobody has an address, the next step follows at
+    once.
     """
     taken: list[Escalation] = []
     for step in Step:
-        due = _due(site, step, now)
-        if due and (told := _tell(site, step, due, now)) is not None:
-            rows = [Escalation(referral=referral, step=step, told=told, recorded_at=now) for referral in due]
-            taken += Escalation.objects.bulk_create(rows, ignore_conflicts=True)  # another process may be as far
-            record(Verb.ASKED, "referrals", site=site, step=step.value, told=told, referrals=[each.pk for each in due])
+        if _due(site, step, now):
+            taken += _take(site, step, now)
+    return taken
+
+
+@transaction.atomic
+def _take(site: Site, step: Step, now: datetime) -> list[Escalation]:
+    Site.objects.select_for_update(no_key=True).get(pk=site.pk)  # another process may be as far
+    if not (due := _due(site, step, now)):
+        return []
+    people = reachable(site, ROLES[step], now.astimezone(site.zone).date())
+    rows = [Escalation(referral=referral, step=step, told=len(people), recorded_at=now) for referral in due]
+    taken = Escalation.objects.bulk_create(rows)
+    put(_mail(site, step, due, person, now) for person in people)
+    record(Verb.ASKED, "referrals", site=site, step=step.value, told=len(people), referrals=[each.pk for each in due])
     return taken
 
 
@@ -59,14 +70,7 @@ def _is_due(referral: Referral, step: Step, now: datetime) -> bool:
     return soon and now >= before.recorded_at + PAUSE
 
 
-def _tell(site: Site, step: Step, due: list[Referral], now: datetime) -> int | None:
-    """Mail the people of the step, and return how many; None when there are some and none of the mails went."""
-    people = reachable(site, ROLES[step], now.astimezone(site.zone).date())
-    told = sum(deliver(_message(site, step, due, person, now), person) for person in people)
-    return None if people and not told else told
-
-
-def _message(site: Site, step: Step, due: Iterable[Referral], person: User, now: datetime) -> EmailMessage:
+def _mail(site: Site, step: Step, due: list[Referral], person: User, now: datetime) -> OutgoingMail:
     questions = {each.subject: each.due_at for each in sorted(due, key=lambda each: each.due_at, reverse=True)}
     first = min(questions.values())
     told = {
@@ -79,4 +83,6 @@ def _message(site: Site, step: Step, due: Iterable[Referral], person: User, now:
         "address": settings.SITE_ADDRESS + reverse(PAGES[step]),
     }
     many = "a question is open" if len(questions) == 1 else f"{len(questions)} questions are open"
-    return EmailMessage(f"{site}: {many}", render_to_string("referrals/escalation.txt", told), to=[person.email])
+    body = render_to_string("referrals/escalation.txt", told)
+    about = f"{step} from {min(each.pk for each in due)}"
+    return mail(OutgoingMail.Kind.ESCALATION, person, about, f"{site}: {many}", body, site=site)

@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
-from compliance.checks.questions import is_open, subject_of
-from compliance.checks.reasons import Reason, reasons
-from compliance.checks.unread import NOT_READ, unread_restrictions
-from compliance.models import Run, RunRestriction, ServedDish, Verdict
+from compliance.checks.exceptionrow import ExceptionRow
+from compliance.checks.found import Found
+from compliance.checks.met import Meetings, Met, not_read
+from compliance.checks.reads import reads
+from compliance.checks.served import Served, served
+from compliance.checks.stays import Stays, at_sites, on_the_day, stays_of
+from compliance.checks.unread import unread_restrictions, withdrawn_since
+from compliance.models import RunRestriction
 from compliance.rules.values import Outcome
 from menus.models import Serving, Site
 from menus.models.cycle import MEAL_ORDER
-from menus.substances.catalogue import Catalogue
-from roster.access import visible_classrooms, visible_sites
-from roster.models import Child, Classroom, Enrolment, Restriction, User
+from roster.access import visible_classrooms
+from roster.models import Child, Classroom, Enrolment, User
 
-Verdicts = dict[int, list[tuple[Verdict, tuple[Reason, ...]]]]
-"""Verdicts with their reasons, by the id of the dish as prepared."""
+__all__ = ["ExceptionFilter", "ExceptionRow", "Look", "find_exceptions", "find_lifted", "found_exceptions"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,224 +39,132 @@ class ExceptionFilter:
     substance: str = ""
     rule: str = ""
     child: Child | None = None
+    serving: Serving | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ExceptionRow:
-    """One child, one serving, one restriction, and why they do not go together."""
+class Look:
+    """One look at the exceptions that fit a filter and that the user may see (None: the service itself).
 
-    serving: Serving
-    classroom: Classroom
-    child: Child
-    restriction: Restriction
-    outcome: Outcome
-    reasons: tuple[Reason, ...]
-    run: Run
-    seen_to: tuple[str, ...] = ()  # what no check looks for, where somebody asks for it too (`with_seen_to`)
+    Whatever the size: five queries, one more for exceptions (two, where some restriction has not been read), one where
+    something is allowed (two, where something was withdrawn) and one when the first reason is asked for; a user costs
+    their posts. None but the first, where no child is restricted.
+    """
 
-    @property
-    def date(self) -> date:
-        return self.serving.date
+    def __init__(self, user: User | None, asked: ExceptionFilter) -> None:
+        rooms = visible_classrooms(user) if user is not None else None
+        self._asked = asked
+        self._stays = stays_of(_enrolments(rooms, asked))
+        dishes = _served(rooms, asked) if self._stays else []
+        at_sites(self._stays, {each.serving.site_id: each.serving.site for each in dishes})
+        wanted = RunRestriction.objects.filter(child__in=self._stays)
+        if asked.substance:
+            wanted = wanted.filter(type__substance=asked.substance)
+        read = reads(dishes, wanted, asked.first, asked.last)
+        self._meetings = Meetings(dishes, read, Found(dishes, read.types))
 
-    @property
-    def meal(self) -> str:
-        return self.serving.get_meal_display()
+    def exceptions(self) -> list[ExceptionRow]:
+        """Return the exceptions, sorted by day, site, meal, dish, classroom and child.
 
-    @property
-    def site(self) -> Site:
-        return self.serving.site
+        Where a child's restriction is newer than the check of a dish to come, or the child is, or an allowance was
+        withdrawn since, the dish is `refer` until it is checked again.
+        """
+        return _rows([*self._stopped(), *self._not_read()], self._stays)
 
-    @property
-    def dish(self) -> str:
-        return self.serving.recipe.name
+    def found(self) -> list[ExceptionRow]:
+        """Return what the standing runs have found, and nothing of what they have not read; the same order."""
+        return _rows(self._stopped(), self._stays)
 
-    @property
-    def substance_name(self) -> str:
-        return Catalogue.load().get(self.restriction.substance).name
+    def lifted(self) -> list[ExceptionRow]:
+        """Return where an allowance makes an outcome milder, whatever is left of it; the same order.
 
-    @property
-    def main_reason(self) -> Reason:
-        return self.reasons[0]
+        Where nothing else is found the row stands at `none found` and is no exception.
+        """
+        milder = self._meetings.made_milder(self._asked.outcome, self._asked.rule)
+        return _rows((each for each in milder if not self._is_withdrawn(each)), self._stays)
 
-    @property
-    def open_reasons(self) -> tuple[Reason, ...]:
-        """Where it is `refer`: what licensed staff are asked about. Nothing, where only the next check is wanting."""
-        if self.outcome is not Outcome.REFER or self.main_reason is NOT_READ:
-            return ()
-        return tuple(filter(is_open, self.reasons))
+    def _stopped(self) -> Iterator[Met]:
+        return self._meetings.stopped(self._asked.outcome, self._asked.rule)
 
-    @property
-    def lifted(self) -> tuple[Reason, ...]:
-        """What an allowance covers and what would else have been graver: where it shows, it shows as applied."""
-        return tuple(reason for reason in self.reasons if reason.allowed and reason.outcome > self.outcome)
+    def _not_read(self) -> Iterator[Met]:
+        if self._asked.rule or self._asked.outcome not in (None, Outcome.REFER):
+            return
+        yield from self._meetings.unjudged()
+        if self._withdrawn:
+            for met in self._meetings.made_milder(Outcome.NONE_FOUND, ""):
+                if self._is_withdrawn(met):
+                    yield not_read(met.served, met.restriction)
+        dishes, read = self._meetings.served, self._meetings.reads
+        for each, restriction in unread_restrictions(dishes, read, self._stays, timezone.now()):
+            if self._asked.substance in ("", restriction.substance):
+                yield not_read(each, restriction)
 
-    @property
-    def waits_for(self) -> tuple[str, ...]:
-        """The subjects to be settled first. Rows of one restriction with the same wait for the same answers."""
-        avoided = self.restriction.substance
-        subjects = {subject_of(reason, avoided, self.food(reason)) for reason in self.open_reasons}
-        return tuple(sorted(subjects))
+    @cached_property
+    def _withdrawn(self) -> set[tuple[int, int]]:
+        return set(withdrawn_since(self._meetings.served, self._meetings.reads, timezone.now()))
 
-    def food(self, reason: Reason) -> str:
-        """Return the name of what the reason speaks of: the product, or else the dish."""
-        return reason.name_of("product") or self.dish
+    def _is_withdrawn(self, met: Met) -> bool:
+        return (met.served.serving.pk, met.restriction.pk) in self._withdrawn
 
 
 def find_exceptions(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:
-    """Return the exceptions that fit the filter and that the user may see (None: the service itself).
-
-    Where a child's restriction is newer than the check of a dish to come, or the child is, the dish is `refer` until it
-    is checked again. Sorted by day, site, meal, dish, classroom and child. Eight queries, whatever the size; a user
-    costs their posts.
-    """
-    served = _served(user, asked)
-    found = _found(user, asked, served, _verdicts(served, asked))
-    return sorted([*found, *_not_read(user, asked, served)], key=_order)
+    """Return the exceptions that fit the filter and that the user may see, see `Look`."""
+    return Look(user, asked).exceptions()
 
 
 def find_lifted(user: User | None, asked: ExceptionFilter) -> list[ExceptionRow]:
-    """Return where an allowance makes an outcome milder, whatever is left of it; the same filter and order.
-
-    Where nothing else is found the row stands at `none found` and is no exception. Five queries, when some allowance
-    counts.
-    """
-    served = _served(user, asked)
-    return sorted(_found(user, asked, served, _allowed(served, asked)), key=_order)
+    """Return where an allowance makes an outcome milder, see `Look`."""
+    return Look(user, asked).lifted()
 
 
 def found_exceptions(asked: ExceptionFilter) -> list[ExceptionRow]:
-    """Return what the standing runs have found, and nothing of what they have not read. Sorted; five queries."""
-    served = _served(None, asked)
-    return sorted(_found(None, asked, served, _verdicts(served, asked)), key=_order)
+    """Return what the standing runs have found, see `Look`."""
+    return Look(None, asked).found()
 
 
-def _found(
-    user: User | None, asked: ExceptionFilter, served: list[ServedDish], verdicts: Verdicts
-) -> list[ExceptionRow]:
-    if not verdicts:
-        return []
-    restrictions = _restrictions(served, verdicts)
-    enrolments = _enrolments(user, asked, {read.child_id for found in restrictions.values() for read in found})
-    return [
-        ExceptionRow(
-            each.serving, enrolment.classroom, read.child, read.restriction, Outcome(verdict.outcome), why, run
-        )
-        for each in served
-        for run in (each.dish.run,)
-        for verdict, why in verdicts.get(each.dish_id, [])
-        for read in restrictions.get((run.pk, verdict.type_id), [])
-        if read.first_day <= each.serving.date <= read.last_day
-        for enrolment in _enrolled(enrolments.get(read.child_id, []), each.serving)
-    ]
-
-
-def _not_read(user: User | None, asked: ExceptionFilter, served: list[ServedDish]) -> list[ExceptionRow]:
-    if asked.rule or asked.outcome not in (None, Outcome.REFER):
-        return []
-    unread = [
-        (each, restriction)
-        for each, restriction in unread_restrictions(served, timezone.now())
-        if asked.substance in ("", restriction.substance)
-    ]
-    if not unread:
-        return []
-    enrolments = _enrolments(user, asked, {restriction.child_id for _, restriction in unread})
-    return [
-        ExceptionRow(
-            each.serving,
-            enrolment.classroom,
-            restriction.child,
-            restriction,
-            Outcome.REFER,
-            (NOT_READ,),
-            each.dish.run,
-        )
-        for each, restriction in unread
-        for enrolment in _enrolled(enrolments.get(restriction.child_id, []), each.serving)
-    ]
-
-
-def _served(user: User | None, asked: ExceptionFilter) -> list[ServedDish]:
-    served = ServedDish.objects.standing().filter(
-        serving__date__range=(asked.first, asked.last), serving__withdrawn_at=None
-    )
-    if user is not None:
+def _served(rooms: QuerySet[Classroom] | None, asked: ExceptionFilter) -> list[Served]:
+    rows = Serving.objects.planned().between(asked.first, asked.last)
+    if rooms is not None:
         # A teacher's site counts too: which of its classrooms they see is decided with the enrolments.
-        served = served.filter(serving__site__in=visible_sites(user))
+        rows = rows.filter(site__in=rooms.values("site"))
     if asked.site:
-        served = served.filter(serving__site=asked.site)
+        rows = rows.filter(site=asked.site)
     if asked.classroom:
-        served = served.filter(serving__site=asked.classroom.site_id)
-    return list(served.select_related("serving__site", "serving__recipe", "dish__run"))
+        rows = rows.filter(site=asked.classroom.site_id)
+    if asked.serving:
+        rows = rows.filter(pk=asked.serving.pk)
+    return served(rows)
 
 
-def _verdicts(served: list[ServedDish], asked: ExceptionFilter) -> Verdicts:
-    return {
-        dish: told
-        for dish, found in _judged(served, asked, Q(outcome__gte=Outcome.REFER)).items()
-        if (told := [each for each in found if not asked.rule or asked.rule in each[0].rules.split(",")])
-    }
-
-
-def _allowed(served: list[ServedDish], asked: ExceptionFilter) -> Verdicts:
-    """The verdicts that an allowance made milder; by rule, those whose finding of that rule it covers."""
-    return {
-        dish: told
-        for dish, found in _judged(served, asked, ~Q(type__allowed=[])).items()
-        if (told := [each for each in found if _made_milder(*each, asked.rule)])
-    }
-
-
-def _made_milder(verdict: Verdict, why: tuple[Reason, ...], rule: str) -> bool:
-    covered = (each for each in why if each.allowed and each.outcome > verdict.outcome)
-    return any(rule in ("", each.rule) for each in covered)
-
-
-def _judged(served: list[ServedDish], asked: ExceptionFilter, wanted: Q) -> Verdicts:
-    rows = Verdict.objects.filter(wanted, dish__in={each.dish_id for each in served})
-    if asked.outcome is not None:
-        rows = rows.filter(outcome=asked.outcome)
-    if asked.substance:
-        rows = rows.filter(type__substance=asked.substance)
-    if asked.child:
-        rows = rows.filter(type__in=RunRestriction.objects.filter(child=asked.child).values("type"))
-    result: Verdicts = {}
-    for verdict in rows:
-        result.setdefault(verdict.dish_id, []).append((verdict, tuple(reasons(verdict.findings))))
-    return result
-
-
-def _restrictions(served: list[ServedDish], verdicts: Verdicts) -> dict[tuple[int, int], list[RunRestriction]]:
-    types = {verdict.type_id for found in verdicts.values() for verdict, _ in found}
-    rows = RunRestriction.objects.filter(run__in={each.dish.run_id for each in served}, type__in=types)
-    result: dict[tuple[int, int], list[RunRestriction]] = {}
-    for read in rows.select_related("child", "restriction"):
-        result.setdefault((read.run_id, read.type_id), []).append(read)
-    return result
-
-
-def _enrolments(user: User | None, asked: ExceptionFilter, children: set[int]) -> dict[int, list[Enrolment]]:
-    rows: QuerySet[Enrolment] = Enrolment.objects.during(asked.first, asked.last).filter(child__in=children)
-    if user is not None:
-        rows = rows.filter(classroom__in=visible_classrooms(user))
+def _enrolments(rooms: QuerySet[Classroom] | None, asked: ExceptionFilter) -> QuerySet[Enrolment]:
+    """The enrolments of whom somebody asks about and may see."""
+    rows: QuerySet[Enrolment] = Enrolment.objects.during(asked.first, asked.last)
+    if rooms is not None:
+        rows = rows.filter(classroom__in=rooms)
+    if asked.site:
+        rows = rows.filter(classroom__site=asked.site)
     if asked.classroom:
         rows = rows.filter(classroom=asked.classroom)
     if asked.child:
         rows = rows.filter(child=asked.child)
-    result: dict[int, list[Enrolment]] = {}
-    for enrolment in rows.select_related("classroom__site"):
-        result.setdefault(enrolment.child_id, []).append(enrolment)
-    return result
+    return rows
 
 
-def _enrolled(enrolments: list[Enrolment], serving: Serving) -> Iterator[Enrolment]:
-    return (
-        each
-        for each in enrolments
-        if each.classroom.site_id == serving.site_id
-        and each.starts_on <= serving.date
-        and (each.ends_on is None or serving.date <= each.ends_on)
+def _rows(met: Iterable[Met], stays: Stays) -> list[ExceptionRow]:
+    """Return what was met, once for each class in which the child is on the day; sorted."""
+    rows = (
+        ExceptionRow(
+            each.served.serving,
+            stay.classroom,
+            each.restriction.child,
+            each.restriction,
+            each.outcome,
+            each.why,
+            each.served.run,
+        )
+        for each in met
+        for stay in on_the_day(stays, each.restriction.child_id, each.served.serving)
     )
+    return sorted(rows, key=_order)
 
 
 def _order(row: ExceptionRow) -> tuple[date, str, int, str, str, str, int, int]:

@@ -10,7 +10,7 @@ from typing import Any
 
 from compliance.checks.dayline import Entry, Kitchen, State, batch_key, line
 from compliance.checks.kitchens import kitchens_for
-from menus.kitchen.recipes import RecipeFacts, reached
+from menus.kitchen.recipes import RecipeFacts
 from menus.models import Deed, Delivery, KitchenEvent, PlanStep, Product, Serving, Site, Surface, WordReview
 from menus.models.event import standing
 
@@ -25,7 +25,7 @@ class Then:
 
 @dataclass(frozen=True)
 class Facts:
-    """What one check reads, and nothing else. `inputs` names it all, so that a run can be recomputed."""
+    """What one check reads, and nothing else. `inputs` and the food read name it all: a run can be recomputed."""
 
     site: Site
     at: datetime
@@ -83,15 +83,9 @@ class Facts:
 
     @property
     def inputs(self) -> dict[str, Any]:
-        """Ids of every version read; equipment as it was described, since nobody keeps its versions."""
-        servings = {serving.pk: serving for serving in [*self.servings, *self.others, *self.dishes.values()]}
-        recipes, used = reached(self.recipes, {serving.recipe_id for serving in servings.values()})
-        used.update(event.product_in_id for event in self.events if event.product_in_id)
+        """Ids of what was read beside the food of all sites; equipment as described: nobody keeps its versions."""
         return {
             "servings": sorted(serving.pk for serving in [*self.servings, *self.others]),
-            "recipes": sorted(self.recipes[recipe].version for recipe in recipes),
-            "labels": _labels(self.products, used),
-            "words": sorted(review.pk for review in self.words),
             "steps": sorted(step.pk for step in self.steps),
             "deliveries": sorted(delivery.pk for delivery in self.deliveries),
             "events": sorted(event.pk for event in self.events),

@@ -8,7 +8,8 @@ from typing import Any
 
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.checks.food import recipe_facts
-from compliance.models import Run, ServedDish
+from compliance.checks.served import served
+from compliance.models import Run
 from menus.kitchen.recipes import RecipeFacts, reached
 from menus.models import Deed, KitchenEvent, Label, Serving, Site
 from roster.models import Child
@@ -25,12 +26,12 @@ def servings(
     not grow with the menu.
     """
     dishes = Serving.objects.between(first, last).filter(site=site).select_related("recipe")
-    served = list(dishes.order_by("date", "meal", "pk"))
-    recipes, runs = recipe_facts(at), _runs(served)
+    planned = list(dishes.order_by("date", "meal", "pk"))
+    recipes, runs = recipe_facts(at), _runs(planned)
     found: dict[int, list[ExceptionRow]] = {}
     for row in find_exceptions(None, ExceptionFilter(first, last, site=site, child=child)):
         found.setdefault(row.serving.pk, []).append(row)
-    held = {each.pk: _products(each, recipes, events) for each in served}
+    held = {each.pk: _products(each, recipes, events) for each in planned}
     labels = _labels(set().union(*held.values()), at)
     return [
         {
@@ -46,7 +47,7 @@ def servings(
             "outcome": _outcome(found.get(each.pk, []), is_checked=each.pk in runs),
             "reasons": [_reason(row) for row in found.get(each.pk, [])],
         }
-        for each in served
+        for each in planned
     ]
 
 
@@ -85,7 +86,7 @@ def _reason(row: ExceptionRow) -> Plain:
     }
 
 
-def _runs(served: Iterable[Serving]) -> dict[int, Run]:
+def _runs(dishes: Iterable[Serving]) -> dict[int, Run]:
     """The run whose word stands for each serving, by the serving's id."""
-    rows = ServedDish.objects.standing().filter(serving__in=[each.pk for each in served])
-    return {row.serving_id: row.dish.run for row in rows.select_related("dish__run")}
+    rows = Serving.objects.filter(pk__in=[each.pk for each in dishes])
+    return {each.serving.pk: each.run for each in served(rows)}

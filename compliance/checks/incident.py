@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from compliance.checks.codec import fingerprint
 from compliance.checks.gathered import gather
-from compliance.checks.incidentmail import queue_mail
+from compliance.checks.incidentmail import tell_of
 from compliance.models import Incident, IncidentNote
 from menus.models import Site
 from roster.access import children_with, is_licensed_for
@@ -77,7 +77,7 @@ def open_incident(
         digest=incident.digest,
         protected=[version.pk for version in protected.recorded] if protected else [],
     )
-    queue_mail(incident)
+    tell_of(incident)
     return incident, protected
 
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.mail import EmailMessage
-from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from compliance.checks.digest import deliver
-from compliance.models import Incident
+from compliance.checks.outbox import mail, put
+from compliance.models import Incident, OutgoingMail
 from roster.models import Post, User
 from roster.permits import Act, Permit, Thing, holds
 
@@ -24,7 +22,7 @@ def readers(incident: Incident) -> list[User]:
 
 
 def tell_of(incident: Incident) -> int:
-    """Mail them; return how many mails went. A server that does not answer is logged: the incident stands."""
+    """Put the mails into the outbox, with the incident itself; return how many."""
     told = {
         "site": incident.site,
         "kind": incident.get_kind_display().lower(),
@@ -32,19 +30,16 @@ def tell_of(incident: Incident) -> int:
         "address": settings.SITE_ADDRESS + reverse("incident", args=[incident.pk]),
     }
     subject = f"{incident.site}: an incident was opened"
-    sent = 0
-    for person in readers(incident):
-        body = render_to_string("incidents/opened.txt", {**told, "person": person})
-        sent += deliver(EmailMessage(subject, body, to=[person.email]), person)
-    return sent
-
-
-def queue_mail(incident: Incident) -> None:
-    """Have the mails sent once the incident is kept. Without a queue nobody is mailed, and the log says so."""
-
-    def queue() -> None:
-        from compliance.tasks import tell_of_incident  # the task's module imports this one
-
-        tell_of_incident.delay(incident.pk)
-
-    transaction.on_commit(queue, robust=True)
+    mails = [
+        mail(
+            OutgoingMail.Kind.INCIDENT,
+            person,
+            f"incident {incident.pk}",
+            subject,
+            render_to_string("incidents/opened.txt", {**told, "person": person}),
+            site=incident.site,
+        )
+        for person in readers(incident)
+    ]
+    put(mails)
+    return len(mails)

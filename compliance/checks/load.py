@@ -11,6 +11,7 @@ from django.db.models import Model, Q, QuerySet
 from compliance.checks.facts import Facts, Then
 from compliance.checks.food import recipe_facts
 from compliance.checks.kitchens import brought
+from compliance.models import FoodRead
 from menus.kitchen.recipes import reached
 from menus.models import (
     Deed,
@@ -41,7 +42,7 @@ def load(site: Site, first: date, last: date, at: datetime) -> Facts:
     kitchens = {site.pk} | {each.kitchen_id for each in deliveries if each.site_id == site.pk}
     since = datetime.combine(begin, time.min, site.zone)
     servings = list(_servings(kitchens | {each.site_id for each in deliveries}, begin, last))
-    events = list(_related(KitchenEvent.objects.known(at, since).filter(site__in=kitchens)))
+    events = list(related(KitchenEvent.objects.known(at, since).filter(site__in=kitchens)))
     steps = PlanStep.objects.filter(Q(withdrawn_at=None) | Q(withdrawn_at__gt=since), site__in=kitchens)
     return Facts(
         site=site,
@@ -76,7 +77,8 @@ def _is_cooked(serving: Serving, kitchens: Iterable[int], deliveries: Iterable[D
     return serving.site_id in kitchens or any(brought(serving, kitchen, deliveries) for kitchen in kitchens)
 
 
-def _related(events: QuerySet[KitchenEvent]) -> QuerySet[KitchenEvent]:
+def related(events: QuerySet[KitchenEvent]) -> QuerySet[KitchenEvent]:
+    """Return these records with all that they name, in the order of time."""
     named = ("surface", "other_surface", "serving__recipe", "batch__recipe", "step", "product_out", "product_in")
     return events.select_related(*named, "site", "recorded_by").order_by("happened_at", "pk")
 
@@ -92,12 +94,12 @@ def _then(event: KitchenEvent, at: datetime) -> Then:
     return Then({recipe: recipes[recipe] for recipe in held}, list(products))
 
 
-def reload(site: Site, inputs: dict[str, Any], at: datetime) -> Facts:
-    """Read again exactly the versions that a run named."""
+def reload(site: Site, food: FoodRead, inputs: dict[str, Any], at: datetime) -> Facts:
+    """Read again exactly the versions that a run named: of the food, and `inputs` of all else."""
     servings = list(Serving.objects.filter(pk__in=inputs["servings"]).select_related("recipe", "site").order_by("pk"))
     steps = list(_by_id(PlanStep, inputs["steps"]).select_related("surface", "other_surface"))
     deliveries = list(_by_id(Delivery, inputs["deliveries"]).select_related("kitchen"))
-    events = list(_related(KitchenEvent.objects.filter(pk__in=inputs["events"])))
+    events = list(related(KitchenEvent.objects.filter(pk__in=inputs["events"])))
     _describe([*steps, *events], inputs["surfaces"])
     _set_airborne([site, *(each.kitchen for each in deliveries)], inputs["airborne"])
     return Facts(
@@ -105,9 +107,9 @@ def reload(site: Site, inputs: dict[str, Any], at: datetime) -> Facts:
         at=at,
         servings=[serving for serving in servings if serving.site_id == site.pk],
         others=[serving for serving in servings if serving.site_id != site.pk],
-        recipes=recipe_facts(at, inputs["recipes"]),
-        products=_labelled(inputs["labels"]),
-        words=list(_by_id(WordReview, inputs["words"]).select_related("word")),
+        recipes=recipe_facts(at, food.recipes),
+        products=_labelled(food.labels),
+        words=list(_by_id(WordReview, food.words).select_related("word")),
         steps=steps,
         deliveries=deliveries,
         events=events,

@@ -12,7 +12,7 @@ from compliance.checks.dayline import batch_key
 from compliance.checks.facts import Facts
 from compliance.checks.prepare import work
 from compliance.checks.reasons import Reason, reasons
-from compliance.checks.verdicts import dish_key, judge_all
+from compliance.rules.judge import judge
 from compliance.rules.values import Outcome, Verdict
 from menus.kitchen.recipes import Pieces
 from menus.models import Serving, Site
@@ -117,15 +117,17 @@ def _met_at(
     enrolled = Enrolment.objects.during(*days).filter(child__in=children, classroom__site=site)
     for enrolment in enrolled.select_related("classroom__site"):
         rooms.setdefault(enrolment.child_id, []).append(enrolment)
-    keys = {each.pk: dish_key(each.recipe_id, dishes[each.pk]) for each in servings}
-    pieces = {keys[each.pk]: dishes[each.pk] for each in servings}
-    verdicts = judge_all(pieces, dict.fromkeys(span.type for span in spans))
+    # Dishes with the same pieces are judged once.
+    place = {pieces: n for n, pieces in enumerate(dict.fromkeys(dishes[each.pk] for each in servings))}
+    kinds = dict.fromkeys(span.type for span in spans)
+    verdicts = {(n, kind): judge(kind, pieces) for pieces, n in place.items() for kind in kinds}
+    at = {each.pk: place[dishes[each.pk]] for each in servings}
     found: dict[Key, Met] = {}
     for serving in servings:
         for span in spans:
-            verdict = verdicts.get((keys[serving.pk], span.type))
+            verdict = verdicts[at[serving.pk], span.type]
             room = _room(rooms.get(span.restriction.child_id, []), serving.date)
-            if verdict and verdict.outcome > Outcome.NONE_FOUND and room and span.first <= serving.date <= span.last:
+            if verdict.outcome > Outcome.NONE_FOUND and room and span.first <= serving.date <= span.last:
                 found[serving.pk, span.restriction.pk] = _met(serving, room, span.restriction, verdict)
     return found
 

@@ -75,8 +75,12 @@ def read_of_treat(classroom: Classroom, day: date, label: Label | None) -> str:
     """Return the mark of what an answer about a food rests on: the class, allowances, label, lexicon. One query."""
     now = timezone.now()
     stays = Enrolment.objects.on(day).filter(classroom=classroom)
-    labels = Label.objects.filter(product=label.product_id if label else None)
-    return mark_of(_rows(*_children(stays, day, now), _allowances(stays, day, now), _ids("l", labels), *_words()))
+    return mark_of(_rows(*_children(stays, day, now), _allowances(stays, day, now), *_food(label)))
+
+
+def food_read(label: Label | None) -> list[Read]:
+    """Return what a food is judged by: the labels of its product, and the words of the lexicon. One query."""
+    return list(_rows(*_food(label)))
 
 
 def read_of_serving(serving: Serving, at: datetime | None = None) -> str:
@@ -86,13 +90,13 @@ def read_of_serving(serving: Serving, at: datetime | None = None) -> str:
     """
     now, day = at or timezone.now(), serving.date
     stays = Enrolment.objects.on(day).filter(classroom__site=serving.site_id)
-    dishes = ServedDish.objects.standing().filter(serving=serving)
+    dishes = ServedDish.objects.filter(serving=serving)
     labels = Label.objects.filter(product__lines__version__recipe=serving.recipe_id, recorded_at__lte=now)
     return mark_of(
         _rows(
             *_children(stays, day, now),
             _allowances(stays, day, now),
-            _told("d", dishes, Concat("dish__key", Value(" "), Cast("dish__version", CharField()))),
+            _told("d", dishes, Cast("dish", CharField())),
             _told("d", Serving.objects.filter(pk=serving.pk).exclude(withdrawn_at=None), Value("withdrawn")),
             _ids("l", labels),
         )
@@ -128,6 +132,11 @@ def _children(stays: QuerySet[Enrolment], day: date, at: datetime) -> tuple[Quer
 def _allowances(stays: QuerySet[Enrolment], day: date, at: datetime) -> QuerySet[Any, Read]:
     held = Allowance.objects.known(at).filter(starts_on__lte=day, ends_on__gte=day)
     return _ids("a", held.filter(restriction__child__in=stays.order_by().values("child")))
+
+
+def _food(label: Label | None) -> tuple[QuerySet[Any, Read], ...]:
+    """Every label of the product: a newer one may be recorded while the page is looked at."""
+    return _ids("l", Label.objects.filter(product=label.product_id if label else None)), *_words()
 
 
 def _words() -> tuple[QuerySet[Any, Read], QuerySet[Any, Read]]:

@@ -12,7 +12,7 @@ from compliance.checks.food import product_evidence
 from compliance.checks.madeof import Swap, left_over, made_of
 from menus.kitchen.carryover import carry_over, traced
 from menus.kitchen.events import Event
-from menus.kitchen.recipes import Pieces, fold
+from menus.kitchen.recipes import Pieces, fold, reached
 from menus.kitchen.surfaces import SurfaceFacts
 from menus.kitchen.trace import Trace
 from menus.labels.evidence import ANY, Evidence, Kind
@@ -69,14 +69,20 @@ def work(facts: Facts, today: date) -> Work:
 def as_made(facts: Facts, today: date) -> dict[int, Pieces]:
     """Return what is in each dish before it meets any equipment, by serving: swaps and leftovers included."""
     lexicon = lexicon_with(facts.words)
+    # Only what is cooked here: a recipe that cannot be worked out is no concern of a site that does not serve it.
+    held, used = reached(facts.recipes, {dish.recipe_id for dish in facts.dishes.values()})
+    used.update(event.product_in_id for event, _ in facts.records(Deed.SWAP) if event.product_in_id)
     products = {
-        product.pk: product_evidence(product, on=today, lexicon=lexicon, site=facts.site) for product in facts.products
+        product.pk: product_evidence(product, on=today, lexicon=lexicon, site=facts.site)
+        for product in facts.products
+        if product.pk in used
     }
-    folded = fold(facts.recipes, products)
-    dishes = {pk: folded.get(dish.recipe_id, _unknown(dish)) for pk, dish in facts.dishes.items()}
+    folded = fold({recipe: facts.recipes[recipe] for recipe in held}, products)
+    dishes = {pk: folded.get(dish.recipe_id, unknown(dish.recipe.name)) for pk, dish in facts.dishes.items()}
     for pk, swaps in _swaps(facts).items():
         dish = facts.dishes[pk]
-        dishes[pk] = made_of(dish.recipe_id, facts.recipes, products, swaps) or _unknown(dish)
+        made = made_of(dish.recipe_id, facts.recipes, products, swaps)
+        dishes[pk] = unknown(dish.recipe.name) if made is None else made
     for event, dish in facts.records(Deed.LEFTOVER):
         dishes[dish.pk] = _together(dishes[dish.pk], _batch_as_it_was(facts, event, lexicon))
     return dishes
@@ -98,7 +104,7 @@ def _batch_as_it_was(facts: Facts, event: KitchenEvent, lexicon: Lexicon) -> Pie
         product.pk: product_evidence(product, on=batch.date, lexicon=lexicon, site=facts.site)
         for product in then.products
     }
-    pieces = fold(then.recipes, products).get(batch.recipe_id, _unknown(batch))
+    pieces = fold(then.recipes, products).get(batch.recipe_id, unknown(batch.recipe.name))
     return left_over(pieces, batch.pk, batch.recipe.name, batch.date)
 
 
@@ -106,5 +112,6 @@ def _together(one: Pieces, other: Pieces) -> Pieces:
     return tuple(dict.fromkeys([*one, *other]))
 
 
-def _unknown(serving: Serving) -> Pieces:
-    return (Evidence(ANY, Kind.UNIDENTIFIED, term=f"{serving.recipe.name}: a recipe without lines"),)
+def unknown(name: str) -> Pieces:
+    """Return what is known of a dish of which nobody recorded what goes into it."""
+    return (Evidence(ANY, Kind.UNIDENTIFIED, term=f"{name}: a recipe without lines"),)

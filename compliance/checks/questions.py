@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
-from compliance.checks.reasons import Reason
+from compliance.checks.reasons import Link, Reason
 from compliance.models import Referral
 from compliance.rules.values import Outcome
-from menus.labels.evidence import BY_WORD, STANDING, Kind
+from menus.labels.evidence import BY_WORD, STANDING, Kind, Step
 from menus.models import Site
 from menus.substances.catalogue import Catalogue
 from roster.models import Restriction, User
 
 Key = tuple[int, str]
 """The restriction, by its first version, and the subject: what one question is about."""
+
+Raised = tuple[Reason, str]
+"""A reason to ask, and the name of the food that it speaks of: the product, or else the dish."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,26 +48,31 @@ class Question:
         """What the question is about: while it is open, or its answer holds, the same is not asked again."""
         return subject_of(self.reason, self.restriction.substance, self.food)
 
-    @property
-    def is_by_word(self) -> bool:
-        """Whether it is about a word, on whatever label."""
-        return self.reason.kind in BY_WORD
-
 
 def subject_of(reason: Reason, avoided: str, food: str) -> str:
     """Return what has to be settled for the reason to fall away; the same text for whatever one answer settles.
 
     `avoided` is the substance of the child's restriction.
     """
-    if reason.kind in BY_WORD:
+    return subject(reason.kind, reason.substance, reason.term, innermost(reason.chain), avoided, food)
+
+
+def subject(kind: str, substance: str, term: str, thing: str, avoided: str, food: str) -> str:
+    """Return the same of a piece of evidence; `thing` is the innermost thing on its way, if there is one."""
+    if kind in BY_WORD:
         # Once for gluten, not once each for barley and wheat: who knows the child's restriction answers for it whole.
-        return f"{reason.kind}:{avoided}:{reason.term}"
-    if reason.kind in STANDING:
-        return f"{reason.kind}:{reason.substance}"
-    for link in ("label", "product", "recipe"):
-        if ref := reason.ref_of(link):
-            return f"{reason.kind}:{link}:{ref}"
-    return f"{reason.kind}:{food}"[:200]
+        return f"{kind}:{avoided}:{term}"
+    if kind in STANDING:
+        return f"{kind}:{substance}"
+    return f"{kind}:{thing}" if thing else f"{kind}:{food}"[:200]
+
+
+def innermost(way: Sequence[Link | Step]) -> str:
+    """Return the label at the end of the way; else the product, or the recipe; else nothing."""
+    for kind in ("label", "product", "recipe"):
+        if ref := next((link.ref for link in reversed(way) if link.kind == kind), ""):
+            return f"{kind}:{ref}"
+    return ""
 
 
 def is_open(reason: Reason) -> bool:
@@ -74,24 +83,37 @@ def is_open(reason: Reason) -> bool:
 def referral_of(same: Sequence[Question], asked_by: User | None) -> Referral:
     """Return one referral, not yet stored, for questions with one key. It names all that an answer will cover."""
     first = earliest(same)
-    reason, restriction = first.reason, first.restriction
+    said = worded([(each.reason, each.food) for each in same], (first.reason, first.food), first.restriction.substance)
     return Referral(
-        child_id=restriction.child_id,
+        **said,
+        child_id=first.restriction.child_id,
         site=first.site,
-        restriction=restriction,
-        substance=restriction.substance,
-        kind=reason.kind,
-        about=sorted({each.about for each in same}),
-        term=reason.term if first.is_by_word else "",
-        subject=first.subject,
-        food=_title(first)[:160],
-        question=_sentence(first, same),
-        label_id=int(reason.label_id) if reason.label_id else None,
-        words="; ".join(dict.fromkeys(each.reason.words for each in same if each.reason.words)),
+        restriction=first.restriction,
         needed_by=first.needed_by,
         needed_at=first.needed_at,
         asked_by=asked_by,
     )
+
+
+def worded(same: Iterable[Raised], first: Raised, avoided: str) -> dict[str, Any]:
+    """Return the columns of a referral that tell what is asked, the same for every child who avoids the substance.
+
+    `same`: all that raises the question, each reason with its food; `first`: what is needed first.
+    """
+    reason, food = first
+    reasons = [each for each, _ in same]
+    by_word = reason.kind in BY_WORD
+    return {
+        "substance": avoided,
+        "kind": reason.kind,
+        "about": sorted({each.substance for each in reasons}),
+        "term": reason.term if by_word else "",
+        "subject": subject_of(reason, avoided, food),
+        "food": (f"“{reason.term}” and {_name(avoided)}, on any label" if by_word else food)[:160],
+        "question": _sentence(reason, reasons, avoided),
+        "label_id": int(reason.label_id) if reason.label_id else None,
+        "words": "; ".join(dict.fromkeys(each.words for each in reasons if each.words)),
+    }
 
 
 def earliest(same: Iterable[Question]) -> Question:
@@ -99,22 +121,16 @@ def earliest(same: Iterable[Question]) -> Question:
     return min(same, key=lambda each: (each.needed_by, each.needed_at is not None, each.needed_at))
 
 
-def _title(first: Question) -> str:
-    if first.is_by_word:
-        return f"“{first.reason.term}” and {_name(first.restriction.substance)}, on any label"
-    return first.food
-
-
-def _sentence(first: Question, same: Iterable[Question]) -> str:
-    avoided = _name(first.restriction.substance)
-    if first.is_by_word:
-        hidden = " and ".join(sorted({_name(each.about) for each in same}))
+def _sentence(first: Reason, reasons: Iterable[Reason], code: str) -> str:
+    avoided = _name(code)
+    if first.kind in BY_WORD:
+        hidden = " and ".join(sorted({_name(each.substance) for each in reasons}))
         return (
-            f"“{first.reason.term}” may hold {hidden} or be made from it, and no law makes the label say so. May a "
-            f"child who must avoid {avoided} have foods whose labels say “{first.reason.term}”?"
+            f"“{first.term}” may hold {hidden} or be made from it, and no law makes the label say so. May a "
+            f"child who must avoid {avoided} have foods whose labels say “{first.term}”?"
         )
-    told = " ".join(dict.fromkeys(each.reason.sentence for each in same))
-    if first.reason.kind == Kind.SAME_MEAL:
+    told = " ".join(dict.fromkeys(each.sentence for each in reasons))
+    if first.kind == Kind.SAME_MEAL:
         return f"{told} May this one be served at such a meal? None of what is named beside it may be served then."
     return f"{told} May a child who must avoid {avoided} have it?"
 

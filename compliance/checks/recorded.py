@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.db import models
 
 from compliance.models import (
     Announcement,
+    CheckedDay,
+    DeadLetter,
+    DishVerdicts,
     Escalation,
+    FoodRead,
     Incident,
     IncidentNote,
+    Night,
+    NightSlice,
+    OutgoingMail,
+    Panel,
     PreparedDish,
     Referral,
     RestrictionTypeRow,
@@ -20,7 +28,7 @@ from compliance.models import (
     ServedDish,
     TableEvent,
     TreatCheck,
-    Verdict,
+    UnreadChange,
 )
 from roster.models import Verb
 from roster.record.together import gathering
@@ -39,13 +47,18 @@ def note_asked(referrals: Sequence[Referral]) -> None:
     """Put questions to licensed staff on record: in the entry of the check that raised them, where there is one."""
     if not referrals:
         return
-    asked = [{"child": each.child_id, "restriction": each.restriction_id, "about": each.about} for each in referrals]
+    asked = told_of(referrals)
     check = gathering()
     if check:
         check.said["asked"] = [*check.said.get("asked", []), *asked]
     else:
         first = referrals[0]
         record(Verb.ASKED, "referrals", site=first.site, by=first.asked_by_id, asked=asked)
+
+
+def told_of(referrals: Iterable[Referral]) -> list[dict[str, Any]]:
+    """Return questions as the record of actions tells them."""
+    return [{"child": each.child_id, "restriction": each.restriction_id, "about": each.about} for each in referrals]
 
 
 WATCHED: dict[type[models.Model], Watch] = {
@@ -59,16 +72,24 @@ BY_SERVICE: dict[type[models.Model], str] = {
     Incident: "compliance.checks.incident",
     IncidentNote: "compliance.checks.incident",
     Escalation: "compliance.checks.escalation: one entry for each step at each site",
+    DeadLetter: "compliance.checks.nights.letters.settle, when a person settles it; else it says what a run says",
     Run: "compliance.checks.run.check_site, when it has come to its end",
 }
 """What records itself, and where."""
 
 NO_ENTRY: dict[type[models.Model], str] = {
+    Night: "the runs that it brings are on record",
+    NightSlice: "the runs that it brings are on record",
     Announcement: "worked out by a run, which is on record",
+    OutgoingMail: "tells of what is on record; whoever has it tried again is put on record by the page",
     RestrictionTypeRow: "worked out by a run",
     PreparedDish: "worked out by a run",
     ServedDish: "worked out by a run",
-    Verdict: "worked out by a run",
+    CheckedDay: "worked out by a run",
+    Panel: "worked out by a run",
+    DishVerdicts: "worked out by a run",
+    FoodRead: "worked out by a run",
     RunRestriction: "worked out by a run",
+    UnreadChange: "a note that a change, which is on record, is to be read by a check",
 }
 """What needs no entry, and why."""

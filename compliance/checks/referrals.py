@@ -1,4 +1,4 @@
-"""Open referrals for what a check could not decide, and take licensed staff's signed answers."""
+"""Open referrals for what a treat check could not decide, and take licensed staff's signed answers."""
 
 from __future__ import annotations
 
@@ -10,11 +10,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from compliance.checks.apart import refuse_both
-from compliance.checks.exceptions import ExceptionFilter, found_exceptions
 from compliance.checks.questions import Key, Question, earliest, is_open, referral_of
 from compliance.checks.recorded import note_asked
-from compliance.models import Referral, Run
-from compliance.rules.values import Outcome
+from compliance.models import Referral
 from menus.labels.evidence import ANY, Kind
 from roster.access import is_licensed_for, may
 from roster.models import Allowance, Child, User, Verb
@@ -22,40 +20,7 @@ from roster.permits import Act, Thing
 from roster.record.write import record
 from roster.services import sign_allowance
 
-__all__ = ["Question", "answer_referrals", "ask", "open_referrals"]
-
-
-def open_referrals(run: Run) -> int:
-    """Open a referral for every child and question of the run's `refer` verdicts that nobody has been asked yet.
-
-    Returns how many were opened. The caller holds the transaction.
-    """
-    asked = ExceptionFilter(run.first_day, run.last_day, site=run.site, outcome=Outcome.REFER)
-    questions = [
-        Question(row.restriction, run.site, reason, row.food(reason), row.date)
-        for row in found_exceptions(asked)
-        for reason in row.open_reasons
-    ]
-    _withdraw(run, questions)
-    return ask(questions)
-
-
-def _withdraw(run: Run, raised: Iterable[Question]) -> None:
-    """Take back what earlier runs asked and this one does not: the label, the menu or the restriction has changed.
-
-    A run that has not looked at today, or at the day for which a question stands, takes back nothing.
-    """
-    if run.first_day > run.as_of.astimezone(run.site.zone).date():
-        return
-    still = {(question.key, question.about) for question in raised}
-    # One about words of a health record names no substance: no dish raised it, so no run tells whether it fell away.
-    waiting = Referral.objects.waiting().filter(site=run.site, asked_by=None, needed_by__lte=run.last_day)
-    gone = [
-        each.pk
-        for each in waiting.exclude(substance="").select_related("restriction")
-        if not any((_key(each), substance) in still for substance in each.about)
-    ]
-    _take_back(gone)
+__all__ = ["Question", "answer_referrals", "ask"]
 
 
 def ask(questions: Iterable[Question], asked_by: User | None = None) -> int:
@@ -137,7 +102,7 @@ def answer_referrals(
     wanted = [referral.pk for referral in referrals]
     children = Child.objects.filter(referrals__in=wanted).order_by("pk").distinct().values("pk")
     # Two answers about one child must see each other, since what one allows may rule out the other (`refuse_both`).
-    list(Child.objects.select_for_update().filter(pk__in=children).order_by("pk"))
+    list(Child.objects.select_for_update(no_key=True).filter(pk__in=children).order_by("pk"))
     locked = list(Referral.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
     for referral in locked:
         _check(referral, user, answer, ends_on, signature)

@@ -15,7 +15,7 @@ from menus.kitchen.cleaning import UnknownMethod, removes
 from menus.kitchen.events import Clean, Event, Use
 from menus.kitchen.recipes import Pieces
 from menus.kitchen.surfaces import SurfaceFacts
-from roster.access import visible_classrooms
+from roster.access import reach
 from roster.models import Classroom, User
 
 TABLE, HANDS = 1, 2
@@ -78,7 +78,7 @@ def wash(*, classroom: Classroom, user: User, washing: str) -> TableEvent:
 
 
 def _record(classroom: Classroom, user: User, event: TableEvent) -> TableEvent:
-    if not visible_classrooms(user).filter(pk=classroom.pk).exists():
+    if not reach(user).opens(classroom):
         raise PermissionDenied("This class is not yours to see.")
     event.classroom, event.recorded_by = classroom, user
     event.happened_at = event.recorded_at = timezone.now()

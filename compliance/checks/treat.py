@@ -7,14 +7,14 @@ from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import transaction
 from django.utils import timezone
 
-from compliance.checks.age import Births, births_in, food_notices
-from compliance.checks.children import Period, periods
+from compliance.checks.age import Births, food_notices
+from compliance.checks.children import Period
+from compliance.checks.classday import read_class
 from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
-from compliance.checks.pageread import read_of_treat
+from compliance.checks.pageread import food_read, mark_of
 from compliance.checks.reasons import reasons
 from compliance.checks.recorded import answered
 from compliance.checks.referrals import Question, ask
@@ -28,8 +28,8 @@ from menus.labels.lexicon import Lexicon
 from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
-from roster.access import visible_classrooms
-from roster.models import Child, Classroom, Enrolment, User, Verb
+from roster.access import reach
+from roster.models import Classroom, User, Verb
 from roster.record.together import as_one
 
 MAX_OFFERS = 6
@@ -48,7 +48,6 @@ def food_evidence(
     return tuple(pieces)
 
 
-@transaction.atomic
 def check_treat(
     *,
     user: User,
@@ -61,28 +60,28 @@ def check_treat(
 ) -> TreatCheck:
     """Judge a food for every child of the class on the day it is handed out, record the answer and return it.
 
-    Children whose outcome is `refer` are put on the list of licensed staff. Raises PermissionDenied when the user may
-    not see the class, ValidationError when the food has no name.
+    Children whose outcome is `refer` are put on the list of licensed staff. The caller holds the transaction. Raises
+    PermissionDenied when the user may not see the class, ValidationError when the food has no name.
     """
-    if not visible_classrooms(user).filter(pk=classroom.pk).exists():
+    if not reach(user).opens(classroom):
         raise PermissionDenied("This class is not yours to see.")
     if not food.strip():
         raise ValidationError(
             "Say what the food is, in a word or two, so that others can find this check.", code="food"
         )
     day = served_at.astimezone(classroom.site.zone).date()
-    # Before anything is read: what is recorded while this runs may be in the answer, and the page says so all the same.
-    read = read_of_treat(classroom, day, label)
-    lexicon = lexicon_at(timezone.now())
+    now = timezone.now()
+    # Before the labels and words themselves: what is recorded in between may be in the answer, and the page says so.
+    food_facts = food_read(label)
+    lexicon, there = lexicon_at(now), read_class(classroom, day, now)
     carried = _from_the_table(classroom, served_at, day, lexicon)
     itself = food_evidence(food, label, home_made=home_made, on=day, lexicon=lexicon, classroom=classroom)
     own = {piece.substance for piece in itself if piece.level is Level.PRESENT}
     pieces = (*itself, *(piece for piece in carried if piece.substance not in own))
-    class_periods = _class_periods(classroom, day)
+    class_periods, births = there.periods, there.births
     verdicts = _judge({period.type for period in class_periods}, pieces)
-    births = births_in(classroom, day)
-    result = _result(class_periods, verdicts, births)
-    result["read"] = read
+    result = _result(class_periods, verdicts, births, now)
+    result["read"] = mark_of([*there.read, *food_facts])
     result["offers"] = _offers(classroom, verdicts.keys(), births, day, lexicon, carried)
     result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site, lexicon)]
     check = TreatCheck(
@@ -95,7 +94,7 @@ def check_treat(
         checked_by=user,
         result=result,
     )
-    check.full_clean()
+    check.full_clean(exclude={"classroom", "label", "checked_by"})  # these are at hand
     with as_one(Verb.CHECKED, "treat", site=classroom.site, by=user.pk) as entry:
         check.save()
         ask(_questions(check, class_periods, verdicts, day), asked_by=user)
@@ -119,16 +118,13 @@ def _from_the_table(classroom: Classroom, at: datetime, day: date, lexicon: Lexi
     return from_the_table(classroom, at.astimezone(classroom.site.zone), foods, events)
 
 
-def _class_periods(classroom: Classroom, day: date) -> list[Period]:
-    enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
-    return periods(Child.objects.filter(pk__in=enrolled.values("child")), day, day, timezone.now())
-
-
 def _judge(types: Iterable[RestrictionType], pieces: Pieces) -> dict[RestrictionType, Verdict]:
     return {kind: judge(kind, pieces) for kind in types}
 
 
-def _result(found: list[Period], verdicts: dict[RestrictionType, Verdict], births: Births) -> dict[str, Any]:
+def _result(
+    found: list[Period], verdicts: dict[RestrictionType, Verdict], births: Births, at: datetime
+) -> dict[str, Any]:
     rows: dict[str, list[dict[str, Any]]] = {"withhold": [], "refer": [], "notes": []}
     for period in sorted(found, key=lambda each: (str(each.restriction.child), each.restriction.pk)):
         verdict = verdicts[period.type]
@@ -138,7 +134,7 @@ def _result(found: list[Period], verdicts: dict[RestrictionType, Verdict], birth
             rows["notes"].append(_row(period, verdict))
     stopped = {row["child_id"] for outcome in ("withhold", "refer") for row in rows[outcome]}
     return {
-        "as_of": timezone.now().isoformat(),
+        "as_of": at.isoformat(),
         **rows,
         "children": len(births),
         "none_found": len(births) - len(stopped),

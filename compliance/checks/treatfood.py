@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,7 +12,8 @@ from django.utils import timezone
 
 from compliance.checks.treat import check_treat
 from compliance.models import TreatCheck
-from menus.models import Label, Product
+from menus.models import Label, PhotoDraft, Product
+from menus.services.photos import bind_photos
 from menus.services.treats import record_treat
 from roster.models import Classroom, User, Verb
 from roster.record.together import as_one
@@ -56,15 +58,17 @@ class FoodWanted(ValidationError):
 
 
 @transaction.atomic
-def check_said(*, user: User, classroom: Classroom, served_at: datetime, said: Said) -> TreatCheck:
+def check_said(
+    *, user: User, classroom: Classroom, served_at: datetime, said: Said, photos: Sequence[PhotoDraft] = ()
+) -> TreatCheck:
     """Check the food that was named for the class. A label given as text is kept with the check, or not at all.
 
-    Raises LabelWanted or FoodWanted when there is nothing to check yet, and whatever `record_treat` and `check_treat`
-    raise.
+    `photos` show that label; the person has compared its words with them. Raises LabelWanted or FoodWanted when there
+    is nothing to check yet, and whatever `record_treat`, `check_treat` and `bind_photos` raise.
     """
     with as_one(Verb.CHECKED, "treat", site=classroom.site, by=user.pk):
         source, food, label = _named(said, classroom, user)
-        return check_treat(
+        check = check_treat(
             user=user,
             classroom=classroom,
             served_at=served_at,
@@ -73,6 +77,9 @@ def check_said(*, user: User, classroom: Classroom, served_at: datetime, said: S
             label=label,
             home_made=said.home_made,
         )
+    if label and photos and source is Source.PASTED:
+        bind_photos(label=label, photos=photos, confirmed_by=user)
+    return check
 
 
 def _named(said: Said, classroom: Classroom, user: User) -> tuple[TreatCheck.Source, str, Label | None]:

@@ -6,6 +6,8 @@ import os
 
 from celery import Celery
 
+from compliance.config import tasklog  # noqa: F401  (listens to the tasks)
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "compliance.config.settings")
 
 app = Celery("compliance")

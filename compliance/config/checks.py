@@ -13,6 +13,16 @@ from django.core.files.storage import default_storage
 from compliance.checks.retention import LEAST_DAYS
 from menus.sealed import SealedStorage
 
+NIGHT = (
+    "NIGHT_TICK_SECONDS",
+    "NIGHT_SLICE_SITES",
+    "NIGHT_SLICES_AT_ONCE",
+    "NIGHT_SLICE_SECONDS",
+    "NIGHT_LEASE_SECONDS",
+)
+
+SHORTEST_TOKEN = 16
+
 
 def check_settings(**_: Any) -> list[CheckMessage]:
     """Return what is wrong or doubtful in the settings of the service."""
@@ -41,13 +51,19 @@ def _wrong() -> Iterator[CheckMessage]:
             hint="Set it to a number from 0 to 23.",
             id="compliance.E001",
         )
-    for name in ("NIGHTLY_WINDOW_DAYS", "LABEL_MAX_AGE_DAYS", "IMPORT_MAX_BYTES", "IMPORT_MAX_ROWS"):
+    for name in (*NIGHT, "NIGHTLY_WINDOW_DAYS", "LABEL_MAX_AGE_DAYS", "IMPORT_MAX_BYTES", "IMPORT_MAX_ROWS"):
         if getattr(settings, name) < 1:
             yield Error(
                 f"{name} is {getattr(settings, name)}, so there would be nothing left to do.",
                 hint="Set it to 1 or more.",
                 id="compliance.E002",
             )
+    if 0 < len(settings.METRICS_TOKEN) < SHORTEST_TOKEN:
+        yield Error(
+            f"METRICS_TOKEN has {len(settings.METRICS_TOKEN)} characters, so it could be guessed.",
+            hint=f"Set it to {SHORTEST_TOKEN} random characters or more, or leave it out: then there is no /metrics.",
+            id="compliance.E006",
+        )
     if settings.RECORD_KEEP_DAYS and settings.RECORD_KEEP_DAYS < LEAST_DAYS:
         yield Error(
             f"RECORD_KEEP_DAYS is {settings.RECORD_KEEP_DAYS}, and the record of actions is kept {LEAST_DAYS} days at "

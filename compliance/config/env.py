@@ -49,6 +49,14 @@ def rate(name: str, default: str) -> str:
     return value
 
 
+def choice(name: str, default: str, *others: str) -> str:
+    """Return the variable as one of the words that it may be; anything else stops start-up."""
+    value = os.environ.get(name, default).strip().lower()
+    if value not in (default, *others):
+        raise ImproperlyConfigured(f"{name} is {value!r}. Set it to one of: {', '.join((default, *others))}.")
+    return value
+
+
 def words(name: str) -> list[str]:
     """Return the variable as a list of words separated by commas."""
     return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]

@@ -18,14 +18,15 @@ class PrivateFormatter(logging.Formatter):
     """
 
     def formatException(self, ei: Any) -> str:
-        return _told(ei[1])
+        return without_words(ei[1])
 
     def formatMessage(self, record: logging.LogRecord) -> str:
-        record.message = _without(record, record.message)
+        record.message = without_personal(record, record.message)
         return super().formatMessage(record)
 
 
-def _without(record: logging.LogRecord, message: str) -> str:
+def without_personal(record: logging.LogRecord, message: str) -> str:
+    """Return the message of a line without the address asked for and without what an exception says."""
     request = getattr(record, "request", None)
     path = getattr(request, "path", "")
     if path:
@@ -40,7 +41,8 @@ def _without(record: logging.LogRecord, message: str) -> str:
     return message
 
 
-def _told(error: BaseException | None) -> str:
+def without_words(error: BaseException | None) -> str:
+    """Return how something failed: the kinds of failure and the code they went through, the newest first."""
     lines: list[str] = []
     while error is not None:
         lines.append(f"{type(error).__module__}.{type(error).__qualname__}")

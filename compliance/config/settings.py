@@ -12,6 +12,7 @@ import dj_database_url
 from cryptography.fernet import Fernet
 from csp.constants import NONCE, NONE, SELF
 from django.core.management.utils import get_random_secret_key
+from kombu import Queue
 
 from compliance.config import env
 from compliance.config.sso import single_sign_on
@@ -73,6 +74,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "compliance.config.request_id.request_id",
     "django.middleware.security.SecurityMiddleware",
     "compliance.config.browser_rights.browser_rights",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -237,7 +239,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS
 if BEHIND_HTTPS:  # a name that browsers keep to this host and to HTTPS (RFC 6265bis, cookie name prefixes)
     SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SECURE_HSTS_SECONDS = env.number("HSTS_SECONDS", 31_536_000 if BEHIND_HTTPS else 0)
-SECURE_REDIRECT_EXEMPT = [r"^healthz$"]  # asked from inside, without the proxy
+SECURE_REDIRECT_EXEMPT = [r"^(healthz|readyz|metrics)$"]  # asked from inside, without the proxy
 if BEHIND_HTTPS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 # Whether the other names of a school's domain speak HTTPS, and whether browsers list it, is not ours to say.
@@ -283,6 +285,9 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "OutcomeEnum": "compliance.api.parts.OUTCOMES",
         "StopEnum": "compliance.api.parts.STOPS",
+        "RunStateEnum": "compliance.models.run.Run.State",
+        "NightStateEnum": "compliance.models.night.Night.State",
+        "SliceStateEnum": "compliance.models.night.NightSlice.State",
     },
 }
 
@@ -300,15 +305,45 @@ if CELERY_BROKER_URL.startswith(("redis://", "rediss://", "valkey://", "valkeys:
     }
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_RESULT_EXPIRES = None  # there are no results, so beat need not schedule their removal
+NIGHT_TICK_SECONDS = env.number("NIGHT_TICK_SECONDS", 30)
+NIGHT_SLICE_SITES = env.number("NIGHT_SLICE_SITES", 50)
+NIGHT_SLICES_AT_ONCE = env.number("NIGHT_SLICES_AT_ONCE", 8)
+NIGHT_SLICE_SECONDS = env.number("NIGHT_SLICE_SECONDS", 300)
+NIGHT_LEASE_SECONDS = env.number("NIGHT_LEASE_SECONDS", 120)
 CELERY_TASK_ACKS_LATE = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# Slices of a night wait in a queue of their own, beside which what a change has touched comes first in, first out. A
+# worker takes from both in turn.
+CELERY_TASK_QUEUES = [Queue(name, routing_key=name) for name in ("celery", "nights")]
+CELERY_TASK_ROUTES = {"compliance.tasks.run_slice": {"queue": "nights"}}
+# A process that hangs is killed. Its slice comes back when nobody renews the lease; a message is not sent again for a
+# process that was killed, or what kills it would go round for ever.
+CELERY_TASK_TIME_LIMIT = NIGHT_SLICE_SECONDS + 60
+CELERY_TASK_REJECT_ON_WORKER_LOST = False
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULER = "django_celery_beat.schedulers:DatabaseScheduler"
+# A tick that nobody took is dropped after a while, since the next one sees the same. Not at once: clocks of machines
+# differ, and a worker whose clock is ahead would drop them all.
+NIGHT_TICK_KEPT = max(300, 10 * NIGHT_TICK_SECONDS)
 CELERY_BEAT_SCHEDULE = {
+    "start nights": {
+        "task": "compliance.tasks.start_nights",
+        "schedule": NIGHT_TICK_SECONDS,
+        "options": {"expire_seconds": NIGHT_TICK_KEPT},
+    },
+    "sweep nights": {
+        "task": "compliance.tasks.sweep_nights",
+        "schedule": NIGHT_TICK_SECONDS,
+        "options": {"expire_seconds": NIGHT_TICK_KEPT},
+    },
     "catch up": {"task": "compliance.tasks.catch_up", "schedule": 300},
     "escalate referrals": {"task": "compliance.tasks.escalate_referrals", "schedule": 600},
+    "send mail": {"task": "compliance.tasks.send_mail", "schedule": 60, "options": {"expire_seconds": 60}},
+    "tell late": {"task": "compliance.tasks.tell_late", "schedule": 600},
     "discard unused photos": {"task": "compliance.tasks.discard_unused_photos", "schedule": 24 * 3600},
 }
+KEEP_CHECKS_DAYS = env.number("KEEP_CHECKS_DAYS", 400)
+"""After how many days what checks found is thrown away; 0: never."""
 RECORD_KEEP_DAYS = env.number("RECORD_KEEP_DAYS", 0)
 """After how many days entries of the record of actions are emptied; 0: never."""
 if RECORD_KEEP_DAYS:
@@ -317,7 +352,9 @@ CELERY_BEAT_ENABLE_REMOTE_CONTROL = not ONE_PROCESS  # lets a health check ask b
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # A page that queues a recheck must not hang on a broker that is away.
-CELERY_BROKER_TRANSPORT_OPTIONS = {"socket_connect_timeout": 3}
+# What is not acknowledged for so long is given to another worker as well, so it has to be longer than the longest task
+# and the one that may run before it in the same process (Celery user guide, Redis, “Visibility timeout”).
+CELERY_BROKER_TRANSPORT_OPTIONS = {"socket_connect_timeout": 3, "visibility_timeout": 2 * CELERY_TASK_TIME_LIMIT + 60}
 CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1}
 
 NIGHTLY_HOUR = env.number("NIGHTLY_HOUR", 2)
@@ -338,20 +375,28 @@ EMAIL_PORT = env.number("EMAIL_PORT", 587)
 EMAIL_HOST_USER = env.text("EMAIL_HOST_USER")
 EMAIL_HOST_PASSWORD = env.text("EMAIL_HOST_PASSWORD")
 EMAIL_USE_TLS = env.flag("EMAIL_USE_TLS", default=True)
+EMAIL_TIMEOUT = 20  # seconds for each answer of the server: a try must end while its claim lasts (outbox.LEASE)
 DEFAULT_FROM_EMAIL = env.text("DEFAULT_FROM_EMAIL", "menu-compliance@localhost")
 SITE_ADDRESS = env.text("SITE_ADDRESS", "http://127.0.0.1:8000")
 
+METRICS_TOKEN = env.text("METRICS_TOKEN")
+"""What whoever collects the figures has to send; without it there are none to collect."""
+METRICS_BY_SITE = env.flag("METRICS_BY_SITE", default=False)
+LOG_FORMAT = env.choice("LOG_FORMAT", "text", "json")
+LOG_LINES = {
+    "text": {
+        "()": "compliance.config.logs.PrivateFormatter",
+        "format": "{asctime} {levelname} {name}: {message}",
+        "style": "{",
+    },
+    "json": {"()": "compliance.config.logs_json.PrivateJsonFormatter"},
+}
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {
-        "private": {
-            "()": "compliance.config.logs.PrivateFormatter",
-            "format": "{asctime} {levelname} {name}: {message}",
-            "style": "{",
-        }
-    },
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "private"}},
+    "filters": {"about": {"()": "compliance.operations.about.AboutFilter"}},
+    "formatters": {"private": LOG_LINES[LOG_FORMAT]},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "private", "filters": ["about"]}},
     "root": {"handlers": ["console"], "level": env.text("LOG_LEVEL", "WARNING")},
     "loggers": {
         "django": {"handlers": [], "propagate": True},  # else it mails faults with the whole request in them

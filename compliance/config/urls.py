@@ -5,11 +5,12 @@ from __future__ import annotations
 from django.contrib import admin
 from django.urls import include, path
 
-from compliance.web import health, welcome
+from compliance.web import health, metrics, welcome
 
 urlpatterns = [
     path("repair/", admin.site.urls),
     *health.urls,
+    *metrics.urls,
     *welcome.urls,
     path("api/v1/", include("compliance.api.urls")),
     path("", include("compliance.web.urls")),

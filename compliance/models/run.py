@@ -8,7 +8,6 @@ from django.db import models
 from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 
-from compliance.models.verdict import RestrictionTypeRow
 from menus.models import Site
 from roster.models import Child, Restriction
 
@@ -57,7 +56,18 @@ class Run(models.Model):
     last_day = models.DateField()
     started_at = models.DateTimeField(auto_now_add=True)
     finished_at = models.DateTimeField(null=True, blank=True)
-    inputs = models.JSONField(default=dict, help_text="Ids of the facts read: label and recipe versions, words, plans.")
+    claim = models.UUIDField(null=True, editable=False, help_text="Whose it is while it runs.")
+    food = models.ForeignKey(
+        "compliance.FoodRead", null=True, on_delete=models.PROTECT, related_name="+", help_text="The food as it stood."
+    )
+    panel = models.ForeignKey(
+        "compliance.Panel",
+        null=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="The restriction types for which its dishes were judged.",
+    )
+    inputs = models.JSONField(default=dict, help_text="Ids of the other facts read: servings, plan, records.")
     result_hash = models.CharField(max_length=64, blank=True)
     same_as = models.ForeignKey(
         "self",
@@ -67,7 +77,19 @@ class Run(models.Model):
         related_name="+",
         help_text="An earlier run that read the same and found the same; its verdicts stand.",
     )
+    sums = models.JSONField(default=list, help_text="Its result in parts (compliance.checks.bulk.sums).")
+    children_as = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="The run under which its restrictions are stored; empty: itself. None had changed.",
+    )
     counts = models.JSONField(default=dict)
+    told_at = models.DateTimeField(
+        null=True, editable=False, help_text="When those responsible were told what is new, if anything was."
+    )
     error = models.TextField(blank=True)
 
     objects = RunQuerySet.as_manager()
@@ -82,9 +104,18 @@ class Run(models.Model):
                 violation_error_message="This site is being checked at the moment.",
             )
         ]
+        indexes = [
+            models.Index(fields=["started_at"], name="run_by_start"),
+            models.Index(fields=["site", "-as_of", "-id"], condition=Q(state="complete"), name="run_newest_of_site"),
+        ]
 
     def __str__(self) -> str:
         return f"run {self.pk} of {self.site}, {self.as_of:%Y-%m-%d %H:%M} UTC"
+
+    @property
+    def reads_of(self) -> int:
+        """Id of the run under which the restrictions read are stored: its own, or an earlier one that read the same."""
+        return self.children_as_id or self.same_as_id or self.pk
 
     @property
     def is_stale(self) -> bool:
@@ -103,7 +134,7 @@ class RunRestriction(models.Model):
     run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="restrictions")
     child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="+")
     restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
-    type = models.ForeignKey(RestrictionTypeRow, on_delete=models.PROTECT, related_name="+")
+    type = models.ForeignKey("compliance.RestrictionTypeRow", on_delete=models.PROTECT, related_name="+")
     first_day = models.DateField()
     last_day = models.DateField()
 

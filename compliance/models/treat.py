@@ -7,7 +7,7 @@ from django.db import models
 
 from menus.models import Label
 from menus.models.facts import Fact
-from roster.access import began_in_class, visible_classrooms
+from roster.access import reach
 from roster.models import Classroom, User
 
 
@@ -19,8 +19,9 @@ class TreatCheckQuerySet(models.QuerySet["TreatCheck"]):
 
         A post in one classroom opens those since it began: who was there before is no business of a substitute's.
         """
-        seen = self.filter(classroom__in=visible_classrooms(user))
-        for classroom, begun in began_in_class(user):
+        here = reach(user)
+        seen = self.filter(classroom__in=here.classrooms.order_by().values("pk"))
+        for classroom, begun in here.began:
             seen = seen.exclude(classroom=classroom, served_at__lt=begun)
         return seen.select_related("classroom__site", "checked_by", "label__product", "label__seen_by")
 

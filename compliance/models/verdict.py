@@ -1,4 +1,8 @@
-"""Verdicts: one per dish as prepared and restriction type. Children are joined when somebody looks."""
+"""Verdicts: one code for each dish as prepared and restriction type. Children are joined when somebody looks.
+
+Dishes and their verdicts are told by what is in them. What is the same to the letter is stored once, for all sites and
+all nights, and never edited; what a site serves on a day points there.
+"""
 
 from __future__ import annotations
 
@@ -27,8 +31,7 @@ class RestrictionTypeRow(models.Model):
 class PreparedDish(models.Model):
     """A recipe version with the labels it was read from and what the order of work carried over to it."""
 
-    run = models.ForeignKey("compliance.Run", on_delete=models.CASCADE, related_name="dishes")
-    key = models.CharField(max_length=64, help_text="SHA-256 of its evidence.")
+    key = models.CharField(max_length=64, unique=True, help_text="SHA-256 of recipe, version and evidence.")
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="+")
     version = models.ForeignKey(
         RecipeVersion,
@@ -37,20 +40,40 @@ class PreparedDish(models.Model):
         related_name="+",
         help_text="Empty: nobody has recorded what goes into this recipe.",
     )
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["run", "recipe", "key"], name="prepared_dish_unique_in_run")]
+    evidence = models.BinaryField(help_text="Its pieces of evidence with their chains (compliance.checks.packed).")
+    made_at = models.DateTimeField(auto_now_add=True)
 
     def __str__(self) -> str:
         return f"{self.recipe} as prepared"
 
 
-class ServedDishQuerySet(models.QuerySet["ServedDish"]):
-    """Served dishes by whether they still speak."""
+class Panel(models.Model):
+    """The restriction types for which dishes were judged together, by one edition of the rules."""
 
-    def standing(self) -> ServedDishQuerySet:
-        """Those of the newest complete run that covers their serving."""
-        return self.filter(standing=True)
+    key = models.CharField(max_length=64, unique=True, help_text="SHA-256 of the edition and the types' keys.")
+    edition = models.CharField(max_length=64, help_text="Fingerprint of the rules (compliance.rules.edition).")
+    types = models.JSONField(help_text="Ids of the restriction types, in order.")
+
+    def __str__(self) -> str:
+        return f"panel {self.pk} of {len(self.types)} restriction types"
+
+
+class DishVerdicts(models.Model):
+    """What one dish as prepared is for each restriction type of one panel. A type that is not in it: nothing to say."""
+
+    dish = models.ForeignKey(PreparedDish, on_delete=models.CASCADE, related_name="verdicts")
+    panel = models.ForeignKey(Panel, on_delete=models.CASCADE, related_name="verdicts")
+    codes = models.BinaryField(help_text="Ids of restriction types and their codes (compliance.checks.bulk.sparse).")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["dish", "panel"], name="verdicts_once_a_panel")]
+
+    def __str__(self) -> str:
+        return f"{self.dish}, {self.panel}"
+
+
+class ServedDishQuerySet(models.QuerySet["ServedDish"]):
+    """Served dishes by place and day."""
 
     def at(self, site: Site, first: date, last: date) -> ServedDishQuerySet:
         """Those served at the site between two days, both included."""
@@ -58,33 +81,12 @@ class ServedDishQuerySet(models.QuerySet["ServedDish"]):
 
 
 class ServedDish(models.Model):
-    """A dish as prepared, met by a serving."""
+    """The dish as prepared that a serving met when its day was last checked. Without a row: not checked."""
 
-    dish = models.ForeignKey(PreparedDish, on_delete=models.CASCADE, related_name="served")
-    serving = models.ForeignKey(Serving, on_delete=models.PROTECT, related_name="served")
-    standing = models.BooleanField(default=True, help_text="False once a later run covers the serving.")
+    serving = models.OneToOneField(Serving, on_delete=models.PROTECT, related_name="served")
+    dish = models.ForeignKey(PreparedDish, on_delete=models.PROTECT, related_name="served")
 
     objects = ServedDishQuerySet.as_manager()
 
-    class Meta:
-        indexes = [models.Index(fields=["serving", "standing"])]
-
     def __str__(self) -> str:
         return f"{self.dish} for {self.serving}"
-
-
-class Verdict(models.Model):
-    """Outcome and reasons for one dish as prepared and one restriction type. Without a row: absent, nothing to say."""
-
-    dish = models.ForeignKey(PreparedDish, on_delete=models.CASCADE, related_name="verdicts")
-    type = models.ForeignKey(RestrictionTypeRow, on_delete=models.PROTECT, related_name="+")
-    outcome = models.PositiveSmallIntegerField(choices=OUTCOMES)
-    rules = models.CharField(max_length=80, help_text="Ids of the rules that count, the gravest first.")
-    findings = models.JSONField(help_text="Every finding with its chain, the gravest first.")
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["dish", "type"], name="verdict_once")]
-        indexes = [models.Index(fields=["dish", "outcome"])]
-
-    def __str__(self) -> str:
-        return f"{self.dish}: {self.type}: {self.get_outcome_display()}"

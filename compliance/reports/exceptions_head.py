@@ -8,9 +8,9 @@ from datetime import datetime, tzinfo
 
 from django.utils import timezone
 
-from compliance.checks.coverage import Coverage, coverage
+from compliance.checks.coverage import coverage
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow
-from compliance.models import Run
+from compliance.models import CheckedDay, Run
 from compliance.rules.register import RULES
 from compliance.web.cautions import CAUTIONS
 from menus.models import Site
@@ -80,7 +80,7 @@ def exceptions_head(
         made_at=at.astimezone(zone),
         made_by=str(user) if user else "the service itself",
         filter=_filter(asked),
-        runs=tuple(_told(run, reported, zone) for run in _runs(asked, reported, covered)),
+        runs=tuple(_told(run, reported, zone) for run in _runs(asked, reported)),
         unchecked=tuple(f"{each.site}: {each.unchecked} servings" for each in covered if each.unchecked),
         count=len(rows),
     )
@@ -91,15 +91,10 @@ def _zone(sites: Sequence[Site]) -> tzinfo:
     return next(iter(zones.values())) if len(zones) == 1 else timezone.get_default_timezone()
 
 
-def _runs(asked: ExceptionFilter, sites: Sequence[Site], covered: Sequence[Coverage]) -> list[Run]:
-    """The runs whose verdicts stand for these days, and the newest of each site: it may have found the same again."""
-    standing = Run.objects.filter(
-        site__in=sites,
-        dishes__served__standing=True,
-        dishes__served__serving__date__range=(asked.first, asked.last),
-    )
-    found = {each.run.pk: each.run for each in covered if each.run} | {run.pk: run for run in standing.distinct()}
-    return [found[pk] for pk in sorted(found)]
+def _runs(asked: ExceptionFilter, sites: Sequence[Site]) -> list[Run]:
+    """The runs that speak for these days."""
+    days = CheckedDay.objects.filter(site__in=sites, day__range=(asked.first, asked.last))
+    return list(Run.objects.filter(pk__in=days.values("run")).defer("inputs").order_by("pk"))
 
 
 def _told(run: Run, sites: Sequence[Site], zone: tzinfo) -> str:

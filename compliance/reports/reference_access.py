@@ -8,7 +8,7 @@ from django.urls import get_resolver
 
 from compliance.reports.markdown import table
 from compliance.web.gatekeeper import addresses, is_open
-from compliance.web.gates import GATES
+from compliance.web.gates import BY_TOKEN, GATES
 from roster.models import Role
 from roster.permits import BY_GRANT, PERMITS, Act, Permit, Thing, roles_with
 
@@ -25,6 +25,8 @@ class Address:
     @property
     def who(self) -> str:
         """Who may come in, in words."""
+        if self.name in BY_TOKEN:
+            return "whoever sends its token; nobody where none is set"
         if self.is_open:
             return "everybody, also strangers"
         if self.permit is None:

@@ -7,8 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from menus.models import Meal, Weekday
+from menus.services.closed import Closed, is_served
 
 MEALS = list(Meal)
+NOT_CLOSED: Closed = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +34,20 @@ class Dish:
 
 @dataclass(slots=True)
 class Sitting:
-    """One meal of one day."""
+    """One meal of one day. `despite`: on the plan although the calendar says that it is not served."""
 
     meal: Meal
+    despite: bool = False
     dishes: list[Dish] = field(default_factory=list)
 
 
 @dataclass(slots=True)
 class Day:
-    """One day with its meals in order."""
+    """One day with its meals in order. `closed` says in words what is not served, and why."""
 
     date: date
     sittings: list[Sitting] = field(default_factory=list)
+    closed: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -64,7 +68,7 @@ def monday_of(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def weeks(dishes: Iterable[Dish], first: date, last: date) -> list[Week]:
+def weeks(dishes: Iterable[Dish], first: date, last: date, closed: Closed = NOT_CLOSED) -> list[Week]:
     """Return the weeks that hold the days between the two, both included, with the dishes of those days."""
     by_day: dict[date, list[Dish]] = {}
     for dish in dishes:
@@ -76,10 +80,14 @@ def weeks(dishes: Iterable[Dish], first: date, last: date) -> list[Week]:
             continue
         if not result or result[-1].monday != monday_of(day):
             result.append(Week(monday_of(day)))
-        result[-1].days.append(Day(day, _sittings(by_day.get(day, []))))
+        said = tuple(closure.words for closure in closed.get(day, ()))
+        result[-1].days.append(Day(day, _sittings(by_day.get(day, []), day, closed), said))
     return result
 
 
-def _sittings(dishes: list[Dish]) -> list[Sitting]:
-    sittings = [Sitting(meal, [dish for dish in dishes if dish.meal == meal]) for meal in MEALS]
+def _sittings(dishes: list[Dish], day: date, closed: Closed) -> list[Sitting]:
+    sittings = [
+        Sitting(meal, not is_served(closed, day, meal), [dish for dish in dishes if dish.meal == meal])
+        for meal in MEALS
+    ]
     return [sitting for sitting in sittings if sitting.dishes]

@@ -44,6 +44,10 @@ CAUTIONS = {
         "This page points to papers; it holds none. It names no drug and no dose. Plans differ from child to child: "
         "follow the child's own, and call emergency services at once. Do not look anything else up first."
     ),
+    "mail": (
+        "Mail comes late, or not at all. What a child must not be given stands on the pages and in the papers in hand, "
+        "and nobody may wait for a mail to look there."
+    ),
     "gathered": (
         "What is gathered here is what was planned, checked and handed out. Nobody recorded what the child really ate, "
         "and it says nothing of what caused what: licensed staff and physicians judge that."
@@ -55,6 +59,10 @@ CAUTIONS = {
     "choking": (
         "Lists of foods that young children choke on are guidance by age, and not complete. Children differ in how "
         "they chew: cut for the youngest at the table, have them sit down, and stay with them while they eat."
+    ),
+    "closed": (
+        "On a day without meals nothing is planned, so nothing is checked. Food that is handed out all the same is "
+        "checked as a treat, or put on the plan and checked, before a child gets it."
     ),
     "family": (
         "Religious, ethical and family restrictions are the family's word; whether a food is certified was not checked."

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.http import Http404, HttpRequest
+from django.http import Http404
 from django.utils import timezone
 
+from compliance.web.signed_in import SignedInRequest
 from menus.models import Site
-from roster.access import visible_classrooms
 from roster.models import Classroom
+from roster.reach import Reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +32,12 @@ class Room:
         return timezone.now().astimezone(self.site.zone).date()
 
 
-def room_of(request: HttpRequest) -> Room:
+def room_of(request: SignedInRequest) -> Room:
     """Return the class named by `class` in what was sent, else the one last looked at, else the first.
 
-    404 for a class that is not theirs, and when they have none.
+    404 for a class that is not theirs, and when they have none. One query, beside that for the posts.
     """
-    classrooms = tuple(visible_classrooms(request.user))
+    classrooms = tuple(Reach(request.posts).classrooms)
     by_pk = {str(classroom.pk): classroom for classroom in classrooms}
     asked = request.POST.get("class", "") or request.GET.get("class", "")
     if not classrooms or (asked and asked not in by_pk):

@@ -20,6 +20,7 @@ from compliance.web.calendar import Count, Dish, monday_of, weeks
 from compliance.web.place import place_of
 from compliance.web.signed_in import SignedInRequest
 from menus.models import CycleMenu, Meal, Recipe, Serving, Site
+from menus.services.closed import closures_at
 from menus.services.servings import called_for
 
 CALENDAR = timedelta(weeks=4)
@@ -41,7 +42,9 @@ def cycle(request: SignedInRequest) -> HttpResponse:
         {
             "place": place,
             "site": place.site,
-            "weeks": weeks(_planned(place.site, first, last, place.today), first, last),
+            "weeks": weeks(
+                _planned(place.site, first, last, place.today), first, last, closures_at(place.site, first, last)
+            ),
             "cycles": CycleMenu.objects.filter(site=place.site),
             "today": place.today,
             "earlier": first - CALENDAR,
@@ -70,7 +73,7 @@ def cycle_check(request: SignedInRequest) -> HttpResponse:
             "unchecked": sum(not cell.checked for cell in grid.cells),
             "dishes": len(grid.cells),
             "with_exceptions": sum(bool(cell.withhold or cell.refer) for cell in grid.cells),
-            "weeks": weeks(map(_dish, cells), first, last),
+            "weeks": weeks(map(_dish, cells), first, last, closures_at(place.site, first, last)),
             "only_found": only_found,
             "first": first,
             "today": place.today,
@@ -105,12 +108,12 @@ def _asked(request: SignedInRequest) -> date | None:
 def _planned(site: Site, first: date, last: date, today: date) -> Iterator[Dish]:
     """Dishes on the plan, and from today on those that the cycle calls for and that stand on no plan yet."""
     servings = Serving.objects.planned().filter(site=site).between(first, last).select_related("recipe")
-    standing = {(serving.date, serving.meal, serving.recipe_id): serving for serving in servings}
+    standing = {(site.pk, serving.date, serving.meal, serving.recipe_id): serving for serving in servings}
     for serving in standing.values():
         yield Dish(serving.date, Meal(serving.meal), serving.recipe.name, serving.pk)
-    missing = [where for where, _ in called_for(site, max(first, today), last) if where not in standing]
-    names = dict(Recipe.objects.filter(pk__in={recipe for _, _, recipe in missing}).values_list("pk", "name"))
-    for day, meal, recipe in missing:
+    missing = [where for where, _ in called_for([site], max(first, today), last) if where not in standing]
+    names = dict(Recipe.objects.filter(pk__in={recipe for *_, recipe in missing}).values_list("pk", "name"))
+    for _, day, meal, recipe in missing:
         yield Dish(day, Meal(meal), names[recipe])
 
 

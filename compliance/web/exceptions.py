@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.coverage import coverage
-from compliance.checks.exceptions import ExceptionRow, find_exceptions, find_lifted
+from compliance.checks.exceptions import ExceptionRow, Look
 from compliance.checks.lines import lines, with_questions
 from compliance.checks.seen_to import with_seen_to
 from compliance.reports.exceptions_csv import exceptions_csv
@@ -58,9 +58,9 @@ def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
     form = exceptions_form(request, sites)
     if not form.is_valid():
         return render(request, "exceptions/exceptions.html", {"form": form, "site": sites[0]}, status=400)
-    rows = _at(sites, find_exceptions(request.user, form.filter()))
-    found = _at(sites, find_lifted(request.user, form.filter()))
-    lifted = [row for row in found if row.outcome is Outcome.NONE_FOUND]
+    look = Look(request.user, form.filter())
+    rows = _at(sites, look.exceptions())
+    lifted = [row for row in _at(sites, look.lifted()) if row.outcome is Outcome.NONE_FOUND]
     head = exceptions_head(form.filter(), rows, sites=sites, user=request.user, at=timezone.now())
     make, content_type = FILES[suffix]
     for site in [form.cleaned_data["site"]] if form.cleaned_data["site"] else sites:  # so that each has it on record
@@ -73,8 +73,10 @@ def exceptions_export(request: SignedInRequest, suffix: str) -> HttpResponse:
 
 def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ...]) -> dict[str, Any]:
     asked = form.filter()
-    rows = _at(sites, find_exceptions(request.user, asked))
+    look = Look(request.user, asked)
+    rows = _at(sites, look.exceptions())
     counts = Counter(row.outcome for row in rows)
+    covered = coverage([asked.site] if asked.site else sites, asked.first, asked.last)
     found = lines(rows)
     page_of = Paginator(found, PER_PAGE).get_page(request.GET.get("page"))
     return {
@@ -84,8 +86,9 @@ def _found(request: SignedInRequest, form: ExceptionsForm, sites: tuple[Site, ..
         "grouped": len(found) < len(rows),
         "counts": [(outcome, counts[outcome]) for outcome in (Outcome.WITHHOLD, Outcome.REFER)],
         "children": len({row.child.pk for row in rows}),
-        "lifted": _at(sites, find_lifted(request.user, asked)),
-        "coverage": coverage([asked.site] if asked.site else sites, asked.first, asked.last),
+        "lifted": _at(sites, look.lifted()),
+        "coverage": covered,
+        "looked": any(each.planned > each.unchecked for each in covered),
     }
 
 

@@ -37,6 +37,9 @@ GATES: dict[str, Permit | None] = {
     "person-account": Permit(Thing.STAFF, Act.CHANGE),
     "post-end": Permit(Thing.STAFF, Act.CHANGE),
     "site-settings": Permit(Thing.SITE, Act.CHANGE),
+    "closures": Permit(Thing.SITE, Act.CHANGE),
+    "closure": Permit(Thing.SITE, Act.CHANGE),
+    "closure-lift": Permit(Thing.SITE, Act.CHANGE),
     "treat-history": SIGNED_IN,  # lists the checks of one's own classes: none for who has none
     "today": Permit(Thing.CLASS_DAY, Act.READ),
     "today-state": Permit(Thing.CLASS_DAY, Act.READ),
@@ -82,6 +85,13 @@ GATES: dict[str, Permit | None] = {
     "runs": Permit(Thing.RUN, Act.READ),
     "run": Permit(Thing.RUN, Act.READ),
     "run-again": Permit(Thing.RUN, Act.CHANGE),
+    "nights": Permit(Thing.NIGHT, Act.READ),
+    "nights-now": Permit(Thing.NIGHT, Act.READ),
+    "letter-again": Permit(Thing.NIGHT, Act.CHANGE),
+    "site-again": Permit(Thing.NIGHT, Act.CHANGE),
+    "mail": Permit(Thing.MAIL, Act.READ),
+    "mail-again": Permit(Thing.MAIL, Act.CHANGE),
+    "mail-all-again": Permit(Thing.MAIL, Act.CHANGE),
     "referrals": Permit(Thing.REFERRAL, Act.READ),
     "referral": Permit(Thing.REFERRAL, Act.SIGN),
     "due": Permit(Thing.MEDICAL, Act.SIGN),
@@ -124,6 +134,7 @@ GATES: dict[str, Permit | None] = {
     "import-recipes": Permit(Thing.FOOD_FILE, Act.IMPORT),
     "import-supplied": Permit(Thing.FOOD_FILE, Act.IMPORT),
     "import-cycle": Permit(Thing.FOOD_FILE, Act.IMPORT),
+    "import-closures": Permit(Thing.SITE, Act.CHANGE),
     "import-restrictions": Permit(Thing.RESTRICTION_FILE, Act.IMPORT),
     "import-roster": Permit(Thing.ROSTER_FILE, Act.IMPORT),
     "import-fhir": Permit(Thing.HEALTH_FILE, Act.IMPORT),
@@ -134,6 +145,9 @@ GATES: dict[str, Permit | None] = {
     "child-record": Permit(Thing.MEDICAL, Act.EXPORT),
     "guardian-copy": Permit(Thing.COPY, Act.EXPORT),
 }
+
+BY_TOKEN = frozenset({"metrics"})
+"""Pages for programs: nobody signs in there, and each asks for a token of its own."""
 
 
 def children_for(request: SignedInRequest) -> QuerySet[Child]:

@@ -13,13 +13,14 @@ from compliance.web.fields import offer
 from menus.imports.kind import Kind
 from menus.imports.plan import ImportPlan
 from menus.models import Site
-from roster.access import children_with, may, visible_sites
+from roster.access import children_with, may, posts, visible_sites
 from roster.imports.plan import KINDS, plan_import
 from roster.models import User
 from roster.permits import Act, Permit, Thing
 
 FOOD = Permit(Thing.FOOD_FILE, Act.IMPORT)
 RESTRICTIONS = Permit(Thing.RESTRICTION_FILE, Act.IMPORT)
+CALENDAR = Permit(Thing.SITE, Act.CHANGE)
 
 
 class FileForm(forms.Form):
@@ -60,8 +61,13 @@ class CycleForm(FileForm):
     )
     starts_on = Day(label="The Monday on which week 1 is first served")
     ends_on = Day(label="Last day, if it has one", required=False)
+    pauses = forms.BooleanField(
+        label="It waits for a week without meals, and goes on after it",
+        help_text="Not ticked, weeks go by the calendar, so that the printed menu holds and sites stay in step.",
+        required=False,
+    )
 
-    field_order = ("site", "menu", "starts_on", "ends_on", "file")
+    field_order = ("site", "menu", "starts_on", "ends_on", "pauses", "file")
 
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
         super().__init__(*args, user=user, **kwargs)
@@ -103,7 +109,7 @@ class Door:
     @property
     def about_children(self) -> bool:
         """Whether its rows are about children, and no business of a kitchen."""
-        return self.permit != FOOD
+        return self.permit not in (FOOD, CALENDAR)
 
     @property
     def kind(self) -> Kind | None:
@@ -123,7 +129,7 @@ class Door:
 
 
 def _cycle(form: CycleForm) -> dict[str, Any]:
-    return {name: form.cleaned_data[name] for name in ("site", "menu", "starts_on", "ends_on")}
+    return {name: form.cleaned_data[name] for name in ("site", "menu", "starts_on", "ends_on", "pauses")}
 
 
 def _roster(form: RosterForm) -> dict[str, Any]:
@@ -134,6 +140,12 @@ def _roster(form: RosterForm) -> dict[str, Any]:
         "leave_out": asked["leave_out"],
         "confirm_endings": asked["confirm_endings"],
     }
+
+
+def _own_sites(form: FileForm) -> dict[str, Any]:
+    """The sites that the person administers, and whether those are all of them."""
+    theirs = visible_sites(form.user, CALENDAR)
+    return {"sites": list(theirs), "everywhere": any(post.is_everywhere for post in posts(form.user, CALENDAR))}
 
 
 def _among(form: FileForm) -> dict[str, Any]:
@@ -171,6 +183,14 @@ DOORS = {
             FOOD,
             CycleForm,
             _cycle,
+        ),
+        Door(
+            "closures",
+            "Calendar",
+            "One row for each stretch of days without meals, at one site or at all. A file adds entries and changes "
+            "them; it takes none back.",
+            CALENDAR,
+            beside=_own_sites,
         ),
         Door(
             "restrictions",

@@ -20,6 +20,7 @@ from django.views.decorators.http import require_POST, require_safe
 from compliance.checks.dayline import CLOSING_WASH
 from compliance.checks.kitchenday import KitchenDay, Row, day_news, kitchen_day
 from compliance.checks.pageread import read_of_kitchen
+from compliance.checks.served import checked
 from compliance.web.kitchenday_form import RecordForm, UndoForm
 from compliance.web.kitchenday_picture import picture
 from compliance.web.kitchendish_form import LeftoverForm, SwapForm
@@ -28,6 +29,7 @@ from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_kitchen
 from menus.kitchen.cleaning import method_names, methods, removes
 from menus.models import Deed, KitchenEvent, Site, Surface
+from menus.services.closed import closures_at, is_served
 from menus.services.kitchen import FOLLOWED, UNDO_FOR, record_event, take_back
 from roster.access import may
 from roster.permits import Act, Thing
@@ -151,11 +153,19 @@ def _asked(request: SignedInRequest, place: Place) -> date:
 
 
 def _page(request: SignedInRequest, place: Place, shown: KitchenDay) -> dict[str, Any]:
+    closed = closures_at(place.site, shown.day, shown.day)
     return {
         "place": place,
         "site": place.site,
         "as_of": shown.now,
         "shown": shown,
+        "closed": closed.get(shown.day, []),
+        "despite": {
+            dish.pk
+            for dish in shown.dishes
+            if dish.site_id == place.site.pk and not is_served(closed, shown.day, dish.meal)
+        },
+        "checked": set(checked().filter(serving__in=shown.dishes).values_list("serving", flat=True)),
         "today": place.today,
         "earlier": shown.day - timedelta(days=1),
         "later": shown.day + timedelta(days=1),

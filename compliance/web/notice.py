@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
-from compliance.checks.digest import deliver
+from compliance.checks.outbox import mail, put
+from compliance.models import OutgoingMail
 from roster.models import User
 
 
@@ -16,10 +16,12 @@ def tell_owner(user: User, what: str) -> None:
     """Mail the owner what was changed just now, in one sentence. Without an address nothing is sent."""
     if not user.email:
         return
+    now = timezone.now()
     told = {
         "person": user,
         "what": what,
-        "at": f"{timezone.now():%Y-%m-%d %H:%M} UTC",
+        "at": f"{now:%Y-%m-%d %H:%M} UTC",
         "address": settings.SITE_ADDRESS + reverse("account"),
     }
-    deliver(EmailMessage("Your account", render_to_string("account/notice.txt", told), to=[user.email]), user)
+    body = render_to_string("account/notice.txt", told)
+    put([mail(OutgoingMail.Kind.ACCOUNT, user, f"account at {now.isoformat()}", "Your account", body)])

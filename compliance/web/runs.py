@@ -6,13 +6,15 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST, require_safe
 
+from compliance.checks.readby import read_by
 from compliance.checks.run import recompute
-from compliance.models import Run
+from compliance.models import Run, RunRestriction
 from compliance.rules.values import Outcome
 from compliance.web.place import place_of, sites_for
 from compliance.web.signed_in import SignedInRequest
@@ -42,7 +44,7 @@ def runs(request: SignedInRequest) -> HttpResponse:
 def run(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show one run with the versions that it read."""
     shown = _run(request, pk)
-    stored = shown.same_as or shown
+    read = read_by(shown)
     found = shown.counts.get("verdicts", {})
     return render(
         request,
@@ -51,13 +53,11 @@ def run(request: SignedInRequest, pk: int) -> HttpResponse:
             "run": shown,
             "site": shown.site,
             "as_of": shown.as_of,
-            "labels": _versions(Label.objects.select_related("product").order_by("product__name"), shown, "labels"),
-            "recipes": _versions(
-                RecipeVersion.objects.select_related("recipe").order_by("recipe__name"), shown, "recipes"
-            ),
-            "words": _versions(WordReview.objects.select_related("word").order_by("word__phrase"), shown, "words"),
+            "labels": _versions(Label, read["labels"], by="product", name="name"),
+            "recipes": _versions(RecipeVersion, read["recipes"], by="recipe", name="name"),
+            "words": _versions(WordReview, read["words"], by="word", name="phrase"),
             "verdicts": [(each, found[each.code]) for each in reversed(Outcome) if each.code in found],
-            "restrictions": stored.restrictions.values("restriction").distinct().count(),
+            "restrictions": RunRestriction.objects.filter(run=shown.reads_of).values("restriction").distinct().count(),
         },
     )
 
@@ -79,12 +79,12 @@ def run_again(request: SignedInRequest, pk: int) -> HttpResponse:
 
 def _run(request: SignedInRequest, pk: int) -> Run:
     sites = sites_for(request)
-    return get_object_or_404(Run.objects.filter(site__in=sites).select_related("site", "same_as"), pk=pk)
+    return get_object_or_404(Run.objects.filter(site__in=sites).select_related("site", "food"), pk=pk)
 
 
-def _versions(rows: Any, shown: Run, key: str) -> list[Any]:
-    """The versions of one kind that the run read; a failed run may have read none. One query."""
-    return list(rows.filter(pk__in=shown.inputs.get(key, [])))
+def _versions(table: type[Model], ids: list[int], *, by: str, name: str) -> list[Any]:
+    """The versions of one kind that the run read, by the name of what they are of. One query."""
+    return list(table._default_manager.filter(pk__in=ids).select_related(by).order_by(f"{by}__{name}"))
 
 
 urls = [

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
@@ -13,12 +12,12 @@ from django.views.decorators.http import require_safe
 
 from compliance.checks.age import births_at, serving_notices
 from compliance.checks.children import children_at
-from compliance.checks.cycle import serving_exceptions, serving_lifted
+from compliance.checks.cycle import look_at_serving
 from compliance.checks.exceptions import ExceptionRow
 from compliance.checks.pageread import read_of_serving
 from compliance.checks.reasons import Reason
 from compliance.checks.seen_to import seen_to
-from compliance.models import Run, ServedDish
+from compliance.checks.served import checked, runs_of
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.place import sites_for
@@ -67,33 +66,28 @@ def serving(request: SignedInRequest, pk: int) -> HttpResponse:
     sites = sites_for(request)
     shown = get_object_or_404(Serving.objects.select_related("site", "recipe"), pk=pk, site__in=sites)
     now = read_of_serving(shown)  # before the rest is read
-    served = ServedDish.objects.standing().filter(serving=shown).select_related("dish__version").first()
-    checked = _confirmed(served).as_of if served else None
-    rows = serving_exceptions(request.user, shown)
+    served = checked().filter(serving=shown).select_related("dish__version").defer("dish__evidence").first()
+    as_of = runs_of([shown.site], [shown.date])[shown.site_id, shown.date].as_of if served else None
+    look = look_at_serving(request.user, shown)
+    rows = look.exceptions()
     return render(
         request,
         "serving/serving.html",
         {
             "serving": shown,
-            "watched": watched_serving(shown, read_of_serving(shown, checked), now),
+            "watched": watched_serving(shown, read_of_serving(shown, as_of), now),
             "site": shown.site,
             "served": served,
-            "as_of": checked,
+            "as_of": as_of,
             "avoided": _avoided(rows),
             "plates": _plates(rows),
             "labels": _labels(rows),
-            "lifted": serving_lifted(request.user, shown),
+            "lifted": look.lifted(),
             "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
             "seen_to": seen_to(children_at(shown.site, shown.date, shown.date), shown.date, timezone.now()),
             "children": len({row.child.pk for row in rows}),
         },
     )
-
-
-def _confirmed(served: ServedDish) -> Run:
-    """The last run that found what is shown: the one that stored it, or a later one that found the same."""
-    stored = served.dish.run_id
-    return Run.objects.complete().filter(Q(pk=stored) | Q(same_as=stored)).latest("as_of")
 
 
 def _avoided(rows: list[ExceptionRow]) -> list[Avoided]:

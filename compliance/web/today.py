@@ -17,6 +17,7 @@ from compliance.checks.announced import announced, by_dish
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.checks.lines import asked, lines
 from compliance.checks.pageread import changed, read_of_class
+from compliance.checks.served import checked_servings
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.classrooms import Room, room_of
@@ -25,6 +26,7 @@ from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_class
 from menus.models import Serving
 from menus.models.cycle import MEAL_ORDER
+from menus.services.closed import Closed, closures_at, is_served
 from menus.substances.catalogue import Catalogue
 from roster.models import Child, Classroom, Enrolment, Restriction, Strictness
 
@@ -57,6 +59,7 @@ class Meal:
     """One meal of today."""
 
     name: str
+    despite: bool = False  # on the plan although the calendar says that it is not served
     dishes: list[Dish] = field(default_factory=list)
 
 
@@ -88,7 +91,8 @@ def today(request: SignedInRequest) -> HttpResponse:
     names = short_names(children)
     asked_for = ExceptionFilter(room.today, room.today, site=room.site, classroom=room.classroom)
     rows = find_exceptions(request.user, asked_for)
-    meals = _meals(rows, room, children, names)
+    closed = closures_at(room.site, room.today, room.today)
+    meals = _meals(rows, room, children, names, closed)
     avoiders = _avoiders(children, names, room.today, now)
     run = Run.objects.covering(room.today).newest_for(room.site)
     return render(
@@ -106,6 +110,7 @@ def today(request: SignedInRequest) -> HttpResponse:
             "avoiders": avoiders,
             "told": [each for each in avoiders if each.told],
             "meals": meals,
+            "closed": closed.get(room.today, []),
             "waits": _waits(rows, names),
             "news": by_dish(announced(rows), lambda row: names[row.child.pk]),
             "concerned": any(dish.concerned for meal in meals for dish in meal.dishes),
@@ -156,11 +161,13 @@ def _waits(rows: list[ExceptionRow], names: dict[int, str]) -> list[Wait]:
     return list(waits.values())
 
 
-def _meals(rows: list[ExceptionRow], room: Room, children: list[Child], names: dict[int, str]) -> list[Meal]:
+def _meals(
+    rows: list[ExceptionRow], room: Room, children: list[Child], names: dict[int, str], closed: Closed
+) -> list[Meal]:
     """Return today's meals with the class's exceptions, in the order of the day."""
     day, site = room.today, room.site
     servings = Serving.objects.planned().filter(site=site, date=day).select_related("recipe").order_by("pk")
-    checked = set(Serving.objects.filter(site=site, date=day, served__standing=True).values_list("pk", flat=True))
+    checked = checked_servings(site, day, day)
     by_age = serving_notices(servings, [child.birth_date for child in children], day, site)
     dishes = {
         serving.pk: Dish(serving.pk, serving.recipe.name, serving.pk in checked, by_age[serving.pk])
@@ -171,7 +178,9 @@ def _meals(rows: list[ExceptionRow], room: Room, children: list[Child], names: d
         concerned.setdefault(row.outcome, []).append(row.substance_name)
     meals: dict[str, Meal] = {}
     for serving in sorted(servings, key=lambda each: MEAL_ORDER[each.meal]):
-        meals.setdefault(serving.meal, Meal(serving.get_meal_display())).dishes.append(dishes[serving.pk])
+        despite = not is_served(closed, day, serving.meal)
+        meal = meals.setdefault(serving.meal, Meal(serving.get_meal_display(), despite))
+        meal.dishes.append(dishes[serving.pk])
     return list(meals.values())
 
 

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils import timezone
@@ -23,7 +22,6 @@ from compliance.web.signed_in import SignedInRequest
 from compliance.web.table import table_of
 from compliance.web.treat_form import TreatForm
 from menus.models import Product, Site
-from menus.services.photos import bind_photos
 from roster.models import Classroom, User
 
 MATCHES = 8
@@ -62,7 +60,7 @@ def treat(request: SignedInRequest) -> HttpResponse:
 
 @require_safe
 @limited(SearchLimit)
-def matches(request: HttpRequest) -> HttpResponse:
+def matches(request: SignedInRequest) -> HttpResponse:
     """Show the foods seen before that fit the words typed so far."""
     room = room_of(request)
     words = request.GET.get("words", "")
@@ -100,11 +98,7 @@ def _answer(user: User, classroom: Classroom, data: dict[str, Any], photos: Phot
         return unnamed
     said = Said(**{name: data[name] for name in ("product", "gtin", "text", "name", "no_label", "home_made")})
     try:
-        with transaction.atomic():
-            check = check_said(user=user, classroom=classroom, served_at=data["served_at"], said=said)
-            if photos.kept and check.label and check.source == TreatCheck.Source.PASTED:
-                bind_photos(label=check.label, photos=photos.kept, confirmed_by=user)
-        return check
+        return check_said(user=user, classroom=classroom, served_at=data["served_at"], said=said, photos=photos.kept)
     except LabelWanted as wanted:
         return Unnamed("label", wanted.product)
     except FoodWanted:

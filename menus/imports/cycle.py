@@ -28,7 +28,15 @@ WEEKDAYS = {day.label.lower(): day.label for day in Weekday}
 Slot = tuple[int, int, str, str]  # week, weekday, meal, recipe code
 
 
-def draft_cycle(rows: Sequence[Row], *, site: Site, menu: str, starts_on: date, ends_on: date | None = None) -> Draft:
+def draft_cycle(
+    rows: Sequence[Row],
+    *,
+    site: Site,
+    menu: str,
+    starts_on: date,
+    ends_on: date | None = None,
+    pauses: bool = False,
+) -> Draft:
     """Draft the menu of that name at the site, or the changes that bring the recorded one into line with the file.
 
     A dish that the file no longer holds leaves the cycle.
@@ -43,7 +51,9 @@ def draft_cycle(rows: Sequence[Row], *, site: Site, menu: str, starts_on: date, 
     if rows and not draft.problems:
         wanted = list(slots.values())
         _note_gaps(draft, {slot[0] for slot in wanted})
-        _draft_menu(draft, site, menu, {"weeks": max(wanted)[0], "starts_on": starts_on, "ends_on": ends_on})
+        fields: dict[str, int | date | None] = {"weeks": max(wanted)[0], "starts_on": starts_on, "ends_on": ends_on}
+        fields["pauses"] = pauses
+        _draft_menu(draft, site, menu, fields)
         _draft_entries(draft, site, menu, wanted)
     return draft
 
@@ -88,7 +98,7 @@ def _draft_menu(draft: Draft, site: Site, menu: str, fields: dict[str, int | dat
     if stands == fields:
         draft.keep("cycle menu")
         return
-    detail = ", ".join(f"{field} {value}" for field, value in fields.items() if value is not None)
+    detail = ", ".join(f"{field} {value}" for field, value in fields.items() if value not in (None, False))
     action = Action.CHANGE if stands else Action.CREATE
     draft.step(action, "cycle menu", menu, detail, lambda user: _write_menu(site, menu, fields))
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from menus.imports.closures import CLOSURES
 from menus.imports.cycle import CYCLE
 from menus.imports.kind import Kind
 from menus.imports.products import PRODUCTS
 from menus.imports.recipes import RECIPES
 from menus.imports.supplied import SUPPLIED
 
-MENU_KINDS: dict[str, Kind] = {kind.name: kind for kind in (PRODUCTS, SUPPLIED, RECIPES, CYCLE)}
+MENU_KINDS: dict[str, Kind] = {kind.name: kind for kind in (PRODUCTS, SUPPLIED, RECIPES, CYCLE, CLOSURES)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from typing import TypeVar
 
 Node = TypeVar("Node", bound=Hashable)
@@ -16,9 +16,15 @@ class RecipeCycle(Exception):
         self.path = list(path)
 
 
-def check_acyclic(graph: Mapping[Node, Sequence[Node]], start: Node) -> None:
-    """Raise RecipeCycle when, from `start`, some recipe can be reached again from itself."""
+def check_acyclic(graph: Mapping[Node, Sequence[Node]], starts: Iterable[Node]) -> None:
+    """Raise RecipeCycle when, from one of `starts`, some recipe can be reached again from itself. One walk for all."""
     finished: set[Node] = set()
+    for start in starts:
+        if start not in finished:
+            _walk(graph, start, finished)
+
+
+def _walk(graph: Mapping[Node, Sequence[Node]], start: Node, finished: set[Node]) -> None:
     path: list[Node] = [start]
     todo = [iter(graph.get(start, ()))]
     # A stack of our own: recipes may nest deeper than Python's.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from menus.kitchen.graph import check_acyclic
+from menus.kitchen.graph import RecipeCycle, check_acyclic
 from menus.labels.evidence import ANY, Evidence, Kind, Step, lifted
 
 Pieces = tuple[Evidence, ...]
@@ -35,8 +35,12 @@ def fold(recipes: Mapping[int, RecipeFacts], products: Mapping[int, Pieces]) -> 
     """
     graph = {recipe: facts.recipes for recipe, facts in recipes.items()}
     folded: dict[int, Pieces] = {}
+    try:
+        check_acyclic(graph, recipes)
+    except RecipeCycle as cycle:
+        names: Mapping[object, str] = {recipe: facts.name for recipe, facts in recipes.items()}
+        raise RecipeCycle([names[recipe] for recipe in cycle.path]) from None
     for recipe in recipes:
-        check_acyclic(graph, recipe)
         for each in _innermost_first(graph, recipe, folded):
             folded[each] = _evidence(recipes, each, products, folded)
     return folded

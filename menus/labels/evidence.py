@@ -6,7 +6,7 @@ Labels produce it, the kitchen folds it upward and adds carry-over, the rules ju
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import IntEnum, StrEnum
 
 ANY = "*"
@@ -132,6 +132,14 @@ class Evidence:
     source: str = ""  # the published source of that lexicon row or rule
     verified: str = ""  # "read" | "memory": whether that source was seen; "local": accepted here
     path: tuple[Step, ...] = ()
+    _hash: int = field(default=0, init=False, repr=False, compare=False)
+
+    def __hash__(self) -> int:
+        # Worked out once: a path is deep, and folding and carrying over ask for it again and again.
+        if not self._hash:
+            said = (self.substance, self.kind, self.span, self.term, self.source, self.verified, self.path)
+            object.__setattr__(self, "_hash", hash(said))
+        return self._hash
 
     @property
     def level(self) -> Level:

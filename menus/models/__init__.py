@@ -1,5 +1,6 @@
-"""Sites, suppliers, products, labels, recipes, cycle menus, servings and the kitchen's equipment, as stored."""
+"""Sites, suppliers, products, labels, recipes, cycle menus, closures, servings, the kitchen's equipment, as stored."""
 
+from menus.models.calendar import Closure
 from menus.models.cycle import CycleEntry, CycleMenu, Meal, Weekday
 from menus.models.delivery import Delivery
 from menus.models.event import Deed, KitchenEvent
@@ -14,6 +15,7 @@ from menus.models.word import Sense, Word, WordReview, WordWithdrawal
 
 __all__ = [
     "Action",
+    "Closure",
     "CycleEntry",
     "CycleMenu",
     "Deed",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
@@ -44,6 +45,11 @@ class CycleMenu(models.Model):
     weeks = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(26)])
     starts_on = models.DateField(help_text="The Monday on which week 1 is first served.")
     ends_on = models.DateField(null=True, blank=True)
+    pauses = models.BooleanField(
+        "waits for a closed week",
+        default=False,
+        help_text="A week in which nothing of it is served does not count: its menu follows in the week after.",
+    )
 
     class Meta:
         ordering = ["site", "-starts_on"]
@@ -58,11 +64,16 @@ class CycleMenu(models.Model):
                 {"starts_on": f"{self.starts_on} is no Monday. Give the Monday on which week 1 is first served."}
             )
 
-    def week_on(self, day: date) -> int | None:
-        """Return which week of the cycle (1, 2 …) that day falls in, or None when the cycle is not in use."""
+    def week_on(self, day: date, closed: Collection[date] = ()) -> int | None:
+        """Return which week of the cycle (1, 2 …) that day falls in, or None when the cycle is not in use.
+
+        `closed` holds the Mondays of weeks that do not count. Without them weeks go by the calendar, closed or not: so
+        the printed menu holds, and sites that one kitchen cooks for stay in step (common practice, no source).
+        """
         if day < self.starts_on or (self.ends_on and day > self.ends_on):
             return None
-        return (day - self.starts_on) // timedelta(days=7) % self.weeks + 1
+        gone_by = sum(self.starts_on <= monday <= day - timedelta(days=7) for monday in closed)
+        return ((day - self.starts_on) // timedelta(days=7) - gone_by) % self.weeks + 1
 
 
 class CycleEntry(models.Model):

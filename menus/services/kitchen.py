@@ -57,7 +57,7 @@ def record_event(
     has made sure that the user may record there. Raises ValidationError for what is not of this kitchen, a time that
     lies ahead or too far back, an unknown cleaning method, and a step or a record that another record stands for.
     """
-    Site.objects.select_for_update().get(pk=site.pk)  # two taps on one step must see each other
+    Site.objects.select_for_update(no_key=True).get(pk=site.pk)  # two taps on one step must see each other
     if token and (kept := KitchenEvent.objects.filter(token=token).first()):
         return kept
     now = timezone.now()

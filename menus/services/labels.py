@@ -60,17 +60,34 @@ def record_label(
     newest = product.labels.order_by("-number").first()
     if newest and after is not None and newest.number != after:
         raise StaleLabel(newest)
-    number = newest.number + 1 if newest else 1
     texts = {"ingredients": ingredients, "contains": contains, "precautionary": precautionary, "claims": claims}
     _check_not_empty([*texts.values(), supplied or ""])
     texts["supplied"] = (newest.supplied if newest else "") if supplied is None else supplied
-    texts = {part: text.replace("\x00", "") for part, text in texts.items()}  # no database stores a NUL
-    _check_length(texts)
-    reader = seen_by.pk if seen_by else None
-    label = Label(product=product, number=number, seen_on=seen_on, seen_by_id=reader, **texts)
-    label.full_clean()
-    label.save()
+    label = _kept(Label(product=product, number=newest.number + 1 if newest else 1, seen_on=seen_on), texts, seen_by)
     facts_changed.send(sender=Label, instance=label)
+    return label
+
+
+def first_label(*, product: Product, ingredients: str, seen_on: date, seen_by: AbstractBaseUser | None = None) -> Label:
+    """Keep a product that nobody has recorded yet, with all that its package says. The caller holds the transaction.
+
+    Nothing rests on a product before there is one, so nothing is checked again. Raises ValidationError as
+    `record_label` does, and for a product that is not whole.
+    """
+    _check_day(seen_on)
+    _check_not_empty([ingredients])
+    product.full_clean(exclude={"code", "site"})  # its code was made just now, and its site is at hand
+    product.save()
+    return _kept(Label(product=product, number=1, seen_on=seen_on), {"ingredients": ingredients}, seen_by)
+
+
+def _kept(label: Label, texts: dict[str, str], seen_by: AbstractBaseUser | None) -> Label:
+    for part, text in texts.items():
+        setattr(label, part, text.replace("\x00", ""))  # no database stores a NUL
+    _check_length({part: getattr(label, part) for part in texts})
+    label.seen_by_id = seen_by.pk if seen_by else None
+    label.full_clean(exclude={"product", "seen_by"})  # the product is locked or new, so that its number is its own
+    label.save()
     return label
 
 
@@ -91,10 +108,13 @@ def record_supplied(*, product: Product, supplied: str, seen_by: AbstractBaseUse
 def same_as_newest(product: Product, **texts: str) -> bool:
     """Tell whether the product's newest label version says word for word the same; supplier's data only if given."""
     newest = product.labels.order_by("-number").first()
-    if newest is None:
-        return False
-    wanted = {"supplied": newest.supplied, **texts}
-    return all(getattr(newest, part) == wanted.get(part, "") for part in TEXTS)
+    return newest is not None and says_the_same(newest, **texts)
+
+
+def says_the_same(label: Label, **texts: str) -> bool:
+    """Tell whether the label says word for word the same; supplier's data only if given. No query."""
+    wanted = {"supplied": label.supplied, **texts}
+    return all(getattr(label, part) == wanted.get(part, "") for part in TEXTS)
 
 
 def _check_day(seen_on: date) -> None:

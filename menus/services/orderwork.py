@@ -23,7 +23,7 @@ def change_plan(*, site: Site, meal: str, withdraw: Iterable[int], write: Sequen
     ValidationError when one of the rows no longer stands (somebody changed the order meanwhile), when a new row is not
     valid or not of this meal and site, and when there is nothing to change.
     """
-    Site.objects.select_for_update().get(pk=site.pk)
+    Site.objects.select_for_update(no_key=True).get(pk=site.pk)
     wanted = set(withdraw)
     standing = PlanStep.objects.filter(pk__in=wanted, site=site, meal=meal, withdrawn_at=None)
     if standing.count() != len(wanted):
@@ -57,7 +57,7 @@ def restore_plan(*, site: Site, meal: str, changed_at: datetime) -> datetime:
 
     Raises ValidationError when the order was changed again since.
     """
-    Site.objects.select_for_update().get(pk=site.pk)
+    Site.objects.select_for_update(no_key=True).get(pk=site.pk)
     if last_change(site, meal) != changed_at:
         raise ValidationError(
             "The order of work of this meal was changed again since. Nothing was put back: look at it again.",

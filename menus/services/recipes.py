@@ -82,7 +82,7 @@ def _refuse_cycle(recipe: Recipe, lines: Sequence[Line]) -> None:
     graph = recipe_graph()
     graph[recipe.pk] = [line.sub_recipe.pk for line in lines if line.sub_recipe]
     try:
-        check_acyclic(graph, recipe.pk)
+        check_acyclic(graph, [recipe.pk])
     except RecipeCycle as cycle:
         names: dict[object, str] = dict(Recipe.objects.filter(pk__in=graph).values_list("pk", "name"))
         raise ValidationError(

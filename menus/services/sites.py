@@ -46,7 +46,7 @@ def change_site(*, site: Site, after: int | None, **settings: Any) -> Site:
     `after` is the `version_of` the settings that the person saw. Raises StaleSite when others stand by now,
     ValidationError for what is no country, time zone or hour. Who may do it is the caller's to see to.
     """
-    stands = Site.objects.select_for_update().get(pk=site.pk)
+    stands = Site.objects.select_for_update(no_key=True).get(pk=site.pk)
     if after != version_of(stands):
         raise StaleSite(stands)
     judged_by = [getattr(stands, name) for name in JUDGED_BY]

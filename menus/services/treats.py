@@ -10,7 +10,7 @@ from django.db import transaction
 
 from menus.models import Label, Product, Site
 from menus.models.product import Regulator
-from menus.services.labels import record_label, same_as_newest
+from menus.services.labels import first_label, record_label, says_the_same
 
 
 @transaction.atomic
@@ -23,20 +23,20 @@ def record_treat(
     words of a package in a classroom never become the label of a product that a kitchen buys: half a label pasted in
     a hurry would make a whole menu look better than it is. Raises ValidationError for text that is no label.
     """
-    product = _product(name, gtin, home_made, site)
     text = "\n".join(text.splitlines())
-    newest = product.labels.order_by("-number").first()
-    if newest and newest.seen_on == seen_on and same_as_newest(product, ingredients=text):
-        return newest
-    return record_label(product=product, ingredients=text, seen_on=seen_on, seen_by=seen_by)
-
-
-def _product(name: str, gtin: str | None, home_made: bool, site: Site) -> Product:
     known = Product.objects.filter(gtin=gtin).first() if gtin else None
-    if known and known.is_treat:
-        return known
-    number = None if known else gtin
-    product = Product(
+    if known is None or not known.is_treat:
+        # A kitchen's product keeps its number, and the label of its own.
+        product = _product(name, None if known else gtin, home_made, site)
+        return first_label(product=product, ingredients=text, seen_on=seen_on, seen_by=seen_by)
+    newest = known.labels.order_by("-number").first()
+    if newest and newest.seen_on == seen_on and says_the_same(newest, ingredients=text):
+        return newest
+    return record_label(product=known, ingredients=text, seen_on=seen_on, seen_by=seen_by)
+
+
+def _product(name: str, number: str | None, home_made: bool, site: Site) -> Product:
+    return Product(
         code=f"treat-{uuid4().hex}",
         gtin=number,
         name=name,
@@ -44,6 +44,3 @@ def _product(name: str, gtin: str | None, home_made: bool, site: Site) -> Produc
         origin=Product.Origin.CLASSROOM,
         site=None if number else site,
     )
-    product.full_clean()
-    product.save()
-    return product

@@ -147,7 +147,7 @@ def answer_entry(
         raise ValidationError({"signature": "This is signed. Type your name and credential."})
     if not told.strip():
         raise ValidationError({"told": "Say what the guardian is to read: what holds now, and what you still need."})
-    Child.objects.select_for_update().get(pk=entry.child_id)  # two answers at once must see each other
+    Child.objects.select_for_update(no_key=True).get(pk=entry.child_id)  # two answers at once must see each other
     before = GuardianAnswer.objects.filter(entry=entry).select_related("answered_by").first()
     if before:
         raise ValidationError(

@@ -45,7 +45,7 @@ def record_plan(*, child: Child, recorded_by: User, replaces: EmergencyPlan | No
     """
     if not children_with(recorded_by, Thing.EMERGENCY, Act.CHANGE).filter(pk=child.pk).exists():
         raise PermissionDenied("Only licensed staff of the child's site record where an emergency plan is kept.")
-    Child.objects.select_for_update().get(pk=child.pk)  # two versions at once must see each other
+    Child.objects.select_for_update(no_key=True).get(pk=child.pk)  # two versions at once must see each other
     newest = plan_of(child)
     if newest and newest != replaces:
         raise StalePlan(newest)

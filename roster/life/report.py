@@ -75,7 +75,7 @@ def protect(*, child: Child, said: Said, reported_by: User | None) -> Report:
         raise ValidationError(
             "Name at least one food or substance, or write what whoever serves the child is to see to.", code="nothing"
         )
-    Child.objects.select_for_update().get(pk=child.pk)  # two reports at once must see each other
+    Child.objects.select_for_update(no_key=True).get(pk=child.pk)  # two reports at once must see each other
     standing = _standing(child, said)
     codes = dict.fromkeys([*said.substances, *([""] if said.told.strip() else [])])
     done = [_one(child, said, code, standing.get(code), reported_by) for code in codes]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from django.db import models
 
 from menus.models import (
+    Closure,
     CycleEntry,
     CycleMenu,
     Delivery,
@@ -65,6 +66,7 @@ WATCHED: dict[type[models.Model], Watch] = {
     Recipe: Watch(site=lambda row: row.site),
     RecipeVersion: Watch(site=lambda row: row.recipe.site),
     CycleMenu: Watch(site=lambda row: row.site),
+    Closure: Watch(site=lambda row: row.site),
     CycleEntry: Watch(site=lambda row: row.cycle.site),
     Delivery: Watch(site=lambda row: row.kitchen),
     Surface: Watch(site=lambda row: row.site),

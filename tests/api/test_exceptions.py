@@ -138,10 +138,9 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     for site in (cast.ferrowick, cast.tansy_gate):
         check_site(site=site, trigger="hand")
     asker = Asker(cast.hakim)
-    # The session; the person; the roles; exceptions: whether a post reaches all sites, served dishes, verdicts,
-    # restrictions read, the reach of posts once more, enrolments, restrictions in force, those read; coverage: the
-    # reach again, the sites, the newest runs, the servings that no run has read; what people see to; what allowances
-    # made milder: the reach of posts, served dishes, verdicts.
-    with django_assert_num_queries(19):
+    # The session; the person; the roles; exceptions: whether a post reaches all sites, enrolments, served dishes, the
+    # runs of their days, restrictions read, restrictions in force, evidence; coverage: the reach of posts again, the
+    # sites, the runs, the servings that no run has read; what people see to.
+    with django_assert_num_queries(15):
         answer = asker.get("exceptions/", **today())
     assert answer.json()["count"] == 8 + children

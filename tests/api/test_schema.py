@@ -19,7 +19,7 @@ def test_the_schema_is_made_without_a_warning(capsys: pytest.CaptureFixture[str]
 def test_the_schema_is_openapi() -> None:
     """Checked against the JSON Schema that the OpenAPI Initiative publishes for 3.1."""
     validate_schema(schema())
-    assert len(schema()["paths"]) == 8
+    assert len(schema()["paths"]) == 10
 
 
 @pytest.mark.parametrize(("accept", "kind"), [("application/vnd.oai.openapi+json", "json"), ("*/*", "openapi")])

@@ -196,7 +196,7 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     for _ in range(checks):
         asker.post("treat-checks/", classroom=cast.larks.pk, text=PEANUT_COOKIE)
     # The session; the person; the roles; whether a post reaches all sites; the count of checks; the checks.
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(6):
         answer = asker.get("treat-checks/")
     assert answer.json()["count"] == checks
 

@@ -130,12 +130,10 @@ def test_a_night_that_was_missed_is_caught_up_at_the_start(tmp_path: Path) -> No
     assert made.returncode == 0, made.stderr
 
     with serving(tmp_path, free_port()) as process:
-        wait_until(lambda: bool(query(tmp_path, "SELECT * FROM compliance_run WHERE state = 'complete'")), process)
+        wait_until(lambda: bool(query(tmp_path, "SELECT * FROM compliance_night WHERE state = 'complete'")), process)
 
-    assert query(tmp_path, "SELECT trigger FROM compliance_run") == [("night",)]
-    assert query(
-        tmp_path, "SELECT args FROM django_celery_beat_periodictask WHERE task = 'compliance.tasks.nightly'"
-    ) == [("[1]",)]
+    assert query(tmp_path, "SELECT trigger, state FROM compliance_run") == [("night", "complete")]
+    assert query(tmp_path, "SELECT state, attempts FROM compliance_nightslice") == [("done", 1)]
 
 
 def test_a_port_in_use_is_said_before_anything_is_done(tmp_path: Path) -> None:

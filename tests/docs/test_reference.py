@@ -22,7 +22,7 @@ def test_generated_page_is_fresh(name: str) -> None:
 def test_every_setting_is_explained() -> None:
     """Each variable that the settings read stands in the reference."""
     source = (Path(settings.BASE_DIR) / "compliance" / "config" / "settings.py").read_text(encoding="utf-8")
-    names = set(re.findall(r"env\.(?:text|flag|number|words|rate)\(\s*\"([A-Z_]+)\"", source))
+    names = set(re.findall(r"env\.(?:text|flag|number|words|rate|choice)\(\s*\"([A-Z_]+)\"", source))
     page = (DOCS / "reference" / "settings.md").read_text(encoding="utf-8")
     assert "CELERY_BROKER_URL" in names
     assert [name for name in sorted(names) if f"`{name}`" not in page] == []

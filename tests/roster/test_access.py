@@ -8,17 +8,15 @@ from django.contrib.auth.models import AnonymousUser
 from django.utils import timezone
 
 from roster.access import (
-    began_in_class,
     children_with,
     may,
-    opens_day,
     own_children,
     roles,
     visible_children,
     visible_classrooms,
     visible_sites,
 )
-from roster.models import Post, Role
+from roster.models import Post
 from roster.permits import Act, Permit, Thing
 from tests.cast import Cast
 
@@ -107,22 +105,3 @@ def test_child_who_moved_is_seen_by_the_new_class_only(cast: Cast) -> None:
     assert cast.mateo not in visible_children(cast.rosa, day)
     assert cast.mateo in visible_children(cast.dmitri, day)
     assert cast.mateo in visible_children(cast.rosa, day - timedelta(days=1))
-
-
-def test_a_post_in_a_class_opens_its_own_days(cast: Cast) -> None:
-    """The substitute sees today's class; the nurse also yesterday's, and who taught all along does too."""
-    day = timezone.now().date()
-    assert opens_day(cast.sefa, cast.larks, day)
-    for other in (day - timedelta(days=1), day + timedelta(days=1)):
-        assert not opens_day(cast.sefa, cast.larks, other)
-        assert opens_day(cast.hakim, cast.larks, other) and opens_day(cast.rosa, cast.larks, other)
-    assert not opens_day(cast.pavel, cast.larks, day) and not opens_day(cast.amara, cast.larks, day)
-
-
-def test_a_wider_post_is_not_narrowed_by_one_in_a_class(cast: Cast) -> None:
-    """Greta stands in for a day, and cooks there as ever."""
-    day = timezone.now().date()
-    cast.greta.posts.create(role=Role.SUBSTITUTE, classroom=cast.larks, starts_on=day, ends_on=day)
-    assert began_in_class(cast.greta) == []
-    assert [room for room, _ in began_in_class(cast.sefa)] == [cast.larks.pk]
-    assert opens_day(cast.greta, cast.larks, day - timedelta(days=1))

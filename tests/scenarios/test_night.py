@@ -6,14 +6,13 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.core import mail
 
 from compliance.checks.coverage import coverage
 from compliance.checks.schedule import last_due, missed
-from compliance.models import Referral, Run, Verdict
-from compliance.tasks import nightly
+from compliance.models import DishVerdicts, OutgoingMail, Referral, Run
 from roster.models import Role
 from tests.factories import PostFactory, RecipeFactory, SiteFactory, cooked, labelled
+from tests.nights import complete, nightly
 from tests.scenarios.stage import Stage
 from tests.web.pages import as_user, words
 
@@ -27,14 +26,14 @@ def test_s83_menu_came_after_the_night() -> None:
     stage = Stage.set()
     stage.child("peanut")
     stage.serve(cooked("Rice", labelled("rice")))
-    nightly(stage.site.pk)
+    nightly(stage.site)
     late = stage.serve(cooked("Satay", labelled("peanuts")))
     (told,) = coverage([stage.site], stage.today, stage.today)
     assert told.unchecked == 1
     cook = PostFactory(role=Role.KITCHEN, site=stage.site).user
     assert "Not checked yet" in words(as_user(cook).get(f"/servings/{late.pk}/"))
     assert "Not checked yet" in words(as_user(stage.teacher).get("/today/"))
-    nightly(stage.site.pk)
+    nightly(stage.site)
     (told,) = coverage([stage.site], stage.today, stage.today)
     assert told.unchecked == 0
     assert "Not checked yet" not in words(as_user(stage.teacher).get("/today/"))
@@ -46,11 +45,11 @@ def test_s84_the_night_runs_twice() -> None:
     stage.child("peanut")
     PostFactory(role=Role.KITCHEN, site=stage.site)
     stage.serve(RecipeFactory(name="Surprise"))
-    nightly(stage.site.pk)
-    before = (Referral.objects.count(), Verdict.objects.count(), len(mail.outbox))
+    nightly(stage.site)
+    before = (Referral.objects.count(), DishVerdicts.objects.count(), OutgoingMail.objects.count())
     assert before == (1, 1, 1)
-    nightly(stage.site.pk)
-    assert (Referral.objects.count(), Verdict.objects.count(), len(mail.outbox)) == before
+    nightly(stage.site)
+    assert (Referral.objects.count(), DishVerdicts.objects.count(), OutgoingMail.objects.count()) == before
     assert Run.objects.complete().count() == 2
 
 
@@ -59,15 +58,14 @@ def test_s85_cut_off_half_way(monkeypatch: pytest.MonkeyPatch) -> None:
     stage = Stage.set()
     child = stage.child("peanut")
     stage.serve(cooked("Satay", labelled("peanuts")))
-    nightly(stage.site.pk)
+    nightly(stage.site)
     stage.serve(cooked("Rice", labelled("rice, peanut flour")))
     with monkeypatch.context() as broken:
-        broken.setattr("compliance.checks.run.open_referrals", fail)
-        with pytest.raises(OSError):
-            nightly(stage.site.pk)
+        broken.setattr("compliance.checks.slices.ask_for", fail)
+        assert nightly(stage.site).counts == {"checked": 0, "busy": 0, "failed": 1}
     assert stage.met() == {(child.pk, "Satay", "peanut", "withhold")}
     assert Run.objects.get(state=Run.State.FAILED).error == "OSError: power failure"
-    nightly(stage.site.pk)
+    nightly(stage.site)
     assert {dish for _, dish, _, _ in stage.met()} == {"Satay", "Rice"}
 
 
@@ -83,13 +81,6 @@ def test_s86_the_night_of_two_one_o_clocks() -> None:
     assert again.timestamp() - once.timestamp() == 3600
     due = {last_due(site, moment).timestamp() for moment in (once, again, again + timedelta(minutes=30))}
     assert due == {once.timestamp()}
-    Run.objects.create(
-        site=site,
-        trigger=Run.Trigger.NIGHT,
-        state=Run.State.COMPLETE,
-        as_of=once + timedelta(minutes=1),
-        first_day=once.date(),
-        last_day=once.date() + timedelta(days=13),
-    )
+    complete(site, once + timedelta(minutes=1))
     assert not missed(site, again + timedelta(minutes=1))
     assert missed(site, datetime(2026, 11, 2, 1, 1, tzinfo=CHICAGO))

@@ -14,10 +14,10 @@ from django.utils import timezone
 from compliance.checks.incident import open_incident
 from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
-from compliance.models import Incident, Referral, Run, TreatCheck
+from compliance.models import DeadLetter, Incident, Night, OutgoingMail, Referral, Run, TreatCheck
 from compliance.reports.reference_access import all_addresses
 from compliance.web.orderwork_token import sealed
-from menus.models import Deed, KitchenEvent, Label, LabelPhoto, Product, Word
+from menus.models import Closure, Deed, KitchenEvent, Label, LabelPhoto, Product, Word
 from menus.services.kitchen import Doing, record_event
 from roster.life.guardian import send_in
 from roster.life.scan import Scan
@@ -25,7 +25,17 @@ from roster.life.statement import receive_statement
 from roster.models import Allowance, Asks, Basis, Credential, GuardianEntry, HealthItem, Restriction, Role, Statement
 from roster.permits import roles_with
 from tests.cast import Cast
-from tests.factories import AllowanceFactory, LabelPhotoFactory, PlanStepFactory, SurfaceFactory, WordFactory, labelled
+from tests.compliance.checks.mails import mail_to
+from tests.compliance.operations.rows import letter_of, night_of
+from tests.factories import (
+    AllowanceFactory,
+    ClosureFactory,
+    LabelPhotoFactory,
+    PlanStepFactory,
+    SurfaceFactory,
+    WordFactory,
+    labelled,
+)
 from tests.roster.fhir.entries import entry, status, taken
 
 
@@ -70,6 +80,28 @@ class World:
         return HealthItem.objects.filter(seen=None).first() or a_proposal(self.cast)
 
     @property
+    def closure(self) -> Closure:
+        """A day without meals at Ferrowick."""
+        held = Closure.objects.newest().filter(site=self.cast.ferrowick).first()
+        return held or ClosureFactory.create(site=self.cast.ferrowick)
+
+    @property
+    def night(self) -> Night:
+        """The night in which Ferrowick was checked."""
+        return Night.objects.first() or night_of([self.cast.ferrowick])
+
+    @property
+    def letter(self) -> DeadLetter:
+        """A check of Ferrowick that was given up."""
+        found = DeadLetter.objects.unsettled().first()
+        return found or letter_of(self.cast.ferrowick)
+
+    @property
+    def mail(self) -> OutgoingMail:
+        """One to Greta, that waits."""
+        return OutgoingMail.objects.filter(to=self.cast.greta, sent_at=None).first() or mail_to(self.cast.greta)
+
+    @property
     def label(self) -> Label:
         return self.product.labels.get()
 
@@ -92,6 +124,7 @@ def today(world: World) -> dict[str, Any]:
 
 OPEN = {
     "healthz": {},
+    "readyz": {},
     "emergency": {},
     "sign-in": {},
     "account_login": {},  # the same address, by the name that allauth has for it
@@ -118,6 +151,9 @@ PAGES: dict[str, Door] = {
     "person-account": Door(of=lambda world: {"pk": world.cast.greta.pk}, method="post"),
     "post-end": Door(of=lambda world: {"pk": world.cast.greta.posts.get().pk}, method="post"),
     "site-settings": Door(),
+    "closures": Door(),
+    "closure": Door(of=lambda world: {"pk": world.closure.pk}),
+    "closure-lift": Door(of=lambda world: {"pk": world.closure.pk}, method="post"),
     "today": Door(),
     "today-state": Door(asks=lambda world: {"class": world.cast.larks.pk}),
     "treat": Door(),
@@ -174,6 +210,13 @@ PAGES: dict[str, Door] = {
     "incident": Door(of=lambda world: {"pk": world.incident.pk}),
     "incident-report": Door(of=lambda world: {"pk": world.incident.pk}),
     "incident-new": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
+    "nights": Door(),
+    "nights-now": Door(),
+    "letter-again": Door(of=lambda world: {"pk": world.letter.pk}, method="post"),
+    "site-again": Door(of=lambda world: {"pk": world.cast.ferrowick.pk}, method="post"),
+    "mail": Door(),
+    "mail-again": Door(of=lambda world: {"pk": world.mail.pk}, method="post"),
+    "mail-all-again": Door(method="post"),
     "referrals": Door(),
     "referral": Door(of=lambda world: {"pk": world.referral.pk}),
     "due": Door(),
@@ -206,6 +249,7 @@ PAGES: dict[str, Door] = {
     "import-recipes": Door(),
     "import-supplied": Door(),
     "import-cycle": Door(),
+    "import-closures": Door(),
     "import-restrictions": Door(),
     "import-roster": Door(),
     "import-fhir": Door(),
@@ -226,6 +270,8 @@ API: dict[str, Door] = {
     "api-classrooms": Door(),
     "api-children": Door(of=lambda world: {"pk": world.cast.larks.pk}),
     "api-runs": Door(),
+    "api-nights": Door(),
+    "api-night": Door(of=lambda world: {"pk": world.night.pk}),
     "api-run": Door(of=lambda world: {"pk": world.run.pk}),
 }
 
@@ -238,8 +284,9 @@ OTHERS = {
     "mfa_authenticate",
     "openid_connect_login",
     "openid_connect_callback",
+    "metrics",
 }
-"""Addresses with a test of their own: in the walk, in test_photos.py and in test_incidents.py."""
+"""Addresses with a test of their own: in the walk, in test_photos.py, in test_incidents.py and in test_metrics.py."""
 
 DOORS = PAGES | API
 

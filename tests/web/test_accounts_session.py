@@ -9,6 +9,7 @@ from django.core.mail import EmailMessage
 from django.test import Client
 from django.utils import timezone
 
+from compliance.checks.sending import send_due
 from compliance.config import session_end
 from roster.models import Role, User
 from tests.cast import Cast
@@ -132,6 +133,7 @@ def test_a_new_password_ends_every_other_session(cast: Cast, mailoutbox: list[Em
     assert here.post("/account/password/", filled).url == "/account/"
     assert is_in(here) and not is_in(there)
     assert here.session.session_key != key
+    send_due(timezone.now())
     (told,) = mailoutbox
     assert (told.subject, told.to) == ("Your account", ["rosa@example.org"])
     assert "password of your account was changed" in told.body

@@ -249,14 +249,15 @@ def test_queries_do_not_grow_with_children_and_dishes(cast: Cast) -> None:
     large = [queries(lambda page=page: greta.get(page)) for page in pages]
 
     assert large == small
-    # session, user, all-sites post?, sites; servings, cycles that call for dishes; roles for the menu, cycles shown
+    # session, user, all-sites post?, sites; servings, days without meals, cycles that call for dishes; roles for the
+    # menu, cycles shown
     # (a cycle with entries costs two more, whatever their number: the entries, the names of dishes not on the plan)
-    assert small[0] == 8
-    # session, user, all-sites post?, sites; servings, those checked; exceptions: all-sites post?, served dishes,
-    # verdicts, restrictions, classrooms: all-sites post?, enrolments, restrictions in force, those read; newest run;
-    # roles for the menu
-    assert small[1] == 16
-    # session, user, posts, sites, serving; what it rests on, now and as checked; its served dish; exceptions as above;
-    # run that confirms; what people see to; labels; what its meal brings together: posts, dishes, verdicts; birth dates
-    # (children young enough for a notice cost three more: recipe lines, products, labels); roles for the menu
-    assert small[2] == 24
+    assert small[0] == 9
+    # session, user, all-sites post?, sites; servings, those checked; exceptions: all-sites post?, enrolments, served
+    # dishes, runs of their days, restrictions read, restrictions in force; newest run; days without meals; roles for
+    # the menu
+    assert small[1] == 15
+    # session, user, posts, sites, serving; what it rests on, now and as checked; its served dish and the run that
+    # speaks for its day; exceptions as above, and the evidence; what people see to; labels; birth dates (children young
+    # enough for a notice cost three more: recipe lines, products, labels); roles for the menu
+    assert small[2] == 20

@@ -179,7 +179,7 @@ def test_an_administrator_of_one_site_reaches_no_child_of_another(cast: Cast) ->
     [
         ("tomas", {"products", "supplied", "recipes", "cycle"}),
         ("hakim", {"products", "supplied", "recipes", "cycle", "restrictions"}),
-        ("june", {"products", "supplied", "recipes", "cycle", "restrictions", "roster"}),
+        ("june", {"products", "supplied", "recipes", "cycle", "closures", "restrictions", "roster"}),
     ],
 )
 def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str]) -> None:
@@ -187,7 +187,7 @@ def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str
     browser = as_user(getattr(cast, who))
     offered = {a["href"] for a in soup(browser.get(reverse("imports"))).select("h2 a")}
     assert offered == {reverse(f"import-{kind}") for kind in kinds}
-    for kind in ("products", "supplied", "recipes", "cycle", "restrictions", "roster"):
+    for kind in ("products", "supplied", "recipes", "cycle", "closures", "restrictions", "roster"):
         assert browser.get(reverse(f"import-{kind}")).status_code == (200 if kind in kinds else 404)
 
 
@@ -219,7 +219,7 @@ def test_teachers_and_strangers_import_nothing(cast: Cast) -> None:
         assert as_user(person).get(reverse("import-products")).status_code == 404
 
 
-@pytest.mark.parametrize("kind", ["products", "recipes", "cycle", "restrictions"])
+@pytest.mark.parametrize("kind", ["products", "recipes", "cycle", "closures", "restrictions"])
 def test_a_template_has_the_header_and_no_row(cast: Cast, kind: str) -> None:
     """As CSV and as XLSX, the same columns."""
     june = as_user(cast.june)

@@ -185,11 +185,13 @@ def test_others_look_and_do_not_record(cast: Cast, slicer: Surface) -> None:
 
 
 def test_days_ahead_are_shown_and_not_recorded(cast: Cast, slicer: Surface) -> None:
-    """Nobody records what is to come."""
+    """Nobody records what is to come; and a dish that was not checked does not look like one of no concern."""
     tomorrow = timezone.localdate() + timedelta(days=1)
     ServingFactory.create(site=cast.ferrowick, recipe=cast.dishes.peanut_sandwich, date=tomorrow)
-    page = soup(as_user(cast.greta).get(f"/kitchen/day/?day={tomorrow}"))
+    greta, told = as_user(cast.greta), "Not checked yet: nothing is known of this dish"
+    page = soup(greta.get(f"/kitchen/day/?day={tomorrow}"))
     assert page.select("svg .bar") and not page.select("main form[action*=record]")
+    assert told in " ".join(page.get_text(" ").split()) and told not in words(greta.get("/kitchen/day/"))
 
 
 def test_the_central_kitchen_counts_the_children_of_others_without_naming_them(cast: Cast, slicer: Surface) -> None:

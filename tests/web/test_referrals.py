@@ -222,8 +222,8 @@ def test_queries_do_not_grow_with_questions(cast: Cast) -> None:
     # session, user, all-sites post?, sites; waiting with child, site and label, who was
     # told of them; answered; forms from guardians: posts, clocks, how many; roles for the menu
     # session, user, all-sites post?, sites; the question, those to tick with it, whether there are several; the words
-    # accepted; the plan: dishes, verdicts, restrictions, enrolments; roles for the menu
-    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [11, 13]
+    # accepted; the plan: enrolments, dishes with verdicts, runs, restrictions, evidence; roles for the menu
+    assert [queries(lambda page=page: hakim.get(page)) for page in pages] == small == [11, 14]
 
 
 def flavoured(cast: Cast, *children: tuple[str, str], days: int = 3) -> None:

@@ -48,7 +48,7 @@ def test_every_address_is_on_the_list() -> None:
 
 @pytest.mark.django_db
 def test_open_addresses_are_open() -> None:
-    """Four addresses answer strangers: health, the steps in an emergency, the sign-in, a one-time link."""
+    """Few addresses answer strangers: health and fitness, the steps in an emergency, the sign-in, a one-time link."""
     for name, kwargs in OPEN.items():
         assert Client().get(reverse(name, kwargs=kwargs)).status_code == 200, name
 

@@ -122,5 +122,6 @@ def test_queries_do_not_grow_with_runs(cast: Cast) -> None:
             last_day=run.last_day,
         )
     # session, user, all-sites post?, sites; how many runs, newest complete run, roles for the menu, runs
-    # session, user, all-sites post?, sites; run, labels, recipes, restrictions; roles for the menu (no word was read)
-    assert [queries(lambda page=page: june.get(page)) for page in pages] == small == [8, 9]
+    # session, user, all-sites post?, sites; run; recipe versions of the food read and their lines, its servings, its
+    # labels; labels, recipes, restrictions; roles for the menu (no word was read, and no record of the kitchen)
+    assert [queries(lambda page=page: june.get(page)) for page in pages] == small == [8, 13]

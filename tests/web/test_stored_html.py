@@ -9,10 +9,13 @@ from django.utils.html import escape
 
 from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
-from compliance.models import Referral, Run, TreatCheck
-from menus.models import Label, Product, Recipe, Surface
+from compliance.models import NightSlice, Referral, Run, TreatCheck
+from menus.models import Label, Product, Recipe, Site, Surface
 from roster.models import Child, Classroom, Restriction, Role, Statement, User
 from tests.cast import Cast
+from tests.compliance.checks.mails import mail_to
+from tests.compliance.operations.rows import letter_of, slice_of
+from tests.factories import ClosureFactory
 from tests.web.doors import ACTORS, PAGES, World, after_a_night, knock, may_come_in
 
 HTML = "\"'><img src=x onerror=alert(1)>"
@@ -31,6 +34,12 @@ def world(cast: Cast) -> World:
     User.objects.update(first_name=HTML)
     made = after_a_night(cast)
     Surface.objects.update(name=HTML)
+    Site.objects.update(name=HTML)
+    today = timezone.localdate()
+    ClosureFactory.create(site=cast.ferrowick, first_day=today, last_day=today, meals=["supper"], reason=HTML)
+    letter_of(cast.ferrowick, error=HTML)
+    slice_of(made.night, 2, [cast.ferrowick.pk], state=NightSlice.State.FAILED, error=HTML)
+    mail_to(cast.greta, error=HTML)
     Statement.objects.update(signatory=HTML, licence_state=HTML, impairment=HTML, omit=HTML)
     return made
 

@@ -115,15 +115,14 @@ def test_the_queries_do_not_grow_with_the_class(checked: Cast, more: int, django
     grow(checked.larks, more)
     check_site(site=checked.ferrowick, trigger="hand")
     client = as_user(checked.rosa)
-    # session, user; posts for all sites, classes; what the page is made from; children; servings checked, servings;
-    # exceptions: posts for all sites, served dishes, verdicts, restrictions read, posts for all sites, enrolments,
-    # restrictions in force, those read;
-    # announcements; newest run; restrictions; what the check read; menu: roles
+    # session, user, posts; class; what the page is made from; children;
+    # exceptions: posts, enrolments, verdicts of the dishes served, their runs, restrictions read, those in force;
+    # closures; servings checked, servings; restrictions; newest run, what it was made from; announcements
     with django_assert_num_queries(QUERIES):
         client.get("/today/")
 
 
-QUERIES = 21
+QUERIES = 19
 
 
 def grow(classroom: Classroom, count: int) -> None:

@@ -172,8 +172,8 @@ def test_the_list_gives_counts_and_pages(cast: Cast, check: TreatCheck) -> None:
 
 
 # session, user; posts for all sites; the check with class, label and people; the children's names; its photos; what
-# people see to; what it rests on now; menu: roles
-RESULT_QUERIES = 10
+# people see to; what it rests on now
+RESULT_QUERIES = 9
 
 
 @pytest.mark.parametrize("more", [1, 25])
@@ -191,17 +191,15 @@ def test_the_queries_of_asking_do_not_grow_with_the_class(cast: Cast, django_ass
     client = as_user(cast.rosa)
     for more in (1, 24):
         grow(cast.larks, more)
-        # session, user; posts for all sites, classes; savepoint; savepoint for check and photos;
-        # keeping the label: savepoint, site exists, code is free, product, newest label, savepoint, the product
-        #   locked, newest number, product exists, reader exists, number is free, label, release, release;
-        # checking: savepoint, posts, the class, what it rests on, words accepted, the class table today, allowances,
-        #   restrictions, enrolled, what could be offered, the class, label and checker exist, the check, release;
-        #   the record: end of the chain, entry, end; release; release
+        # session, user; posts for all sites, classes; savepoint;
+        # keeping the label: savepoint, product, label, release;
+        # checking: posts, labels and newest words, words accepted, children, restrictions, allowances, the class table
+        #   today, what could be offered, the check; the record: end of the chain, entry, end; release
         with django_assert_num_queries(ASKING_QUERIES):
             client.post("/treat/", {"when": "now", "text": CUPCAKES})
 
 
-ASKING_QUERIES = 41
+ASKING_QUERIES = 22
 
 
 def test_the_queries_of_the_list_do_not_grow_with_it(cast: Cast, django_assert_num_queries) -> None:
@@ -210,6 +208,6 @@ def test_the_queries_of_the_list_do_not_grow_with_it(cast: Cast, django_assert_n
     for count in (1, PER_PAGE - 1):
         for _ in range(count):
             made(cast, CUPCAKES)
-        # session, user; posts for all sites; how many; the checks; menu: roles; as of: posts for all sites, first site
-        with django_assert_num_queries(9):
+        # session, user; posts for all sites; how many; the checks; as of: posts for all sites, first site
+        with django_assert_num_queries(8):
             client.get("/treat/history/")

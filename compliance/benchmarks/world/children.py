@@ -14,8 +14,10 @@ from compliance.demo.files import rows
 from compliance.demo.people import profiles
 from menus.labels.evidence import Kind
 from menus.models import Label, Site
-from roster.models import Allowance, Basis, Child, Classroom, Enrolment, Restriction, User
+from roster.models import Allowance, Basis, Child, Classroom, Enrolment, Post, Restriction, Role, User
 
+NURSE = "benchmark-nurse"
+"""Licensed at every site: who signs, and who reads."""
 RESTRICTED_PER_THOUSAND = 80
 """Children with a restriction: about the share with a current food allergy (Gupta 2018: 7.6 %), rounded up.
 
@@ -38,7 +40,8 @@ class _Hand:
 
 def load_children(sites: Sequence[Site], size: Size, *, today: date, recorded_at: datetime) -> None:
     """Write classrooms, children, enrolments, restrictions and allowances, some sites at a time."""
-    nurse = User.objects.create(username="benchmark-nurse")
+    nurse = User.objects.create(username=NURSE)
+    Post.objects.create(user=nurse, role=Role.LICENSED)
     stated = list(Label.objects.exclude(precautionary="").order_by("pk"))
     for begin in range(0, len(sites), 20):
         children = [

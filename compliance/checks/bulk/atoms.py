@@ -35,12 +35,19 @@ def atom_of(piece: Evidence) -> Atom:
     return Atom(piece.substance, piece.kind, piece.term, tuple(sorted(labels)))
 
 
+_Key = tuple[str, Kind, str, tuple[str, ...]]
+
+
+def _key(piece: Evidence) -> _Key:
+    return (piece.substance, piece.kind, piece.term, tuple(step.ref for step in piece.path if step.kind == "label"))
+
+
 class Atoms:
     """Atoms by number, from 1 on: 0 stands for what no single piece says."""
 
     def __init__(self) -> None:
         self._numbers: dict[Atom, int] = {}
-        self._seen: dict[tuple[str, Kind, str, tuple[str, ...]], int] = {}  # spares making an atom of every piece
+        self._seen: dict[_Key, int] = {}  # spares making an atom of every piece
 
     def __len__(self) -> int:
         return len(self._numbers)
@@ -48,17 +55,17 @@ class Atoms:
     def __iter__(self) -> Iterator[Atom]:
         return iter(self._numbers)
 
+    def each(self, pieces: Iterable[Evidence]) -> list[int]:
+        """Return the number of each piece's atom. Raises TooMany."""
+        return [self._seen.get(key) or self._see(key, piece) for piece in pieces for key in (_key(piece),)]
+
     def of(self, pieces: Iterable[Evidence]) -> list[int]:
         """Return the numbers of the pieces' atoms, each once, in order. Raises TooMany."""
-        found: set[int] = set()
-        for piece in pieces:
-            labels = tuple(step.ref for step in piece.path if step.kind == "label")
-            key = (piece.substance, piece.kind, piece.term, labels)
-            number = self._seen.get(key)
-            if number is None:
-                number = self._seen[key] = self._number(atom_of(piece))
-            found.add(number)
-        return sorted(found)
+        return sorted(set(self.each(pieces)))
+
+    def _see(self, key: _Key, piece: Evidence) -> int:
+        number = self._seen[key] = self._number(atom_of(piece))
+        return number
 
     def _number(self, atom: Atom) -> int:
         number = self._numbers.setdefault(atom, len(self._numbers) + 1)

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 BEGIN = b"PGCOPY\n\xff\r\n\x00" + bytes(8)
 END = struct.pack("!h", -1)
-_EPOCH = date(2000, 1, 1).toordinal()
+EPOCH = date(2000, 1, 1).toordinal()
 """PostgreSQL counts days from there."""
 
 
@@ -28,19 +27,3 @@ def numbers(columns: Sequence[tuple[str, npt.ArrayLike]]) -> bytes:
         rows[f"size{place}"] = int(kind[1:])
         rows[f"value{place}"] = values
     return rows.tobytes()
-
-
-def days(dates: Iterable[date]) -> npt.NDArray[Any]:
-    """Return dates as PostgreSQL stores them."""
-    return np.fromiter((each.toordinal() - _EPOCH for each in dates), dtype=np.int32)
-
-
-def with_bytes(leading: Sequence[tuple[int, ...]], blobs: Sequence[bytes]) -> bytes:
-    """Return rows of so many bigint columns, the same for all, and a bytea."""
-    parts: list[bytes] = []
-    for row, blob in zip(leading, blobs, strict=True):
-        fields = struct.pack(
-            f"!h{'iq' * len(row)}i", len(row) + 1, *(part for each in row for part in (8, each)), len(blob)
-        )
-        parts += (fields, blob)
-    return b"".join(parts)

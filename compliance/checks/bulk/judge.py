@@ -18,17 +18,23 @@ AT_ONCE = 1 << 24
 """So many numbers are looked at together, at most: what bounds the memory."""
 
 
-def judge_many(dishes: Sequence[Pieces], types: Sequence[RestrictionType], atoms: Atoms | None = None) -> Codes:
+def judge_many(
+    dishes: Sequence[Pieces],
+    types: Sequence[RestrictionType],
+    atoms: Atoms | None = None,
+    held: Sequence[Sequence[int]] | None = None,
+) -> Codes:
     """Return the verdict of every dish (row) for every type (column) as a code.
 
     Outcome, main rule and whether there is anything to say are those of `judge`. `atoms` takes in what the numbers in
-    the codes stand for. A combination is not the gravest of its parts, so it is judged dish by dish.
+    the codes stand for; `held`, where it is known already, says which of them each dish holds. A combination is not the
+    gravest of its parts, so it is judged dish by dish.
     """
     known = Atoms() if atoms is None else atoms
-    held = [known.of(pieces) for pieces in dishes]
+    inside = [known.of(pieces) for pieces in dishes] if held is None else held
     single = [column for column, kind in enumerate(types) if kind.substance not in combinations()]
     found = np.zeros((len(dishes), len(types)), dtype=np.uint32)
-    found[:, single] = _gravest(held, matrix(known, [types[column] for column in single]))
+    found[:, single] = _gravest(inside, matrix(known, [types[column] for column in single]))
     for column in sorted(set(range(len(types))) - set(single)):
         found[:, column] = [code_of(judge(types[column], pieces)) for pieces in dishes]
     return found

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from typing import Any, TypeVar
 
-from django.db.models import Q
+from django.db.models import Model, Q, QuerySet
 
 from compliance.checks.bulk.larder import Larder
 from compliance.checks.engineline import engine_events, surface_facts
 from compliance.checks.facts import Facts
 from compliance.checks.kitchens import brought
-from compliance.checks.load import LOOK_BACK, load
-from compliance.checks.prepare import Work, prepared
+from compliance.checks.load import LOOK_BACK, load, related
+from compliance.checks.prepare import Work, prepared, unknown
 from menus.kitchen.events import Clean, Contact
 from menus.kitchen.recipes import Pieces
-from menus.labels.evidence import ANY, Evidence, Kind
-from menus.models import Deed, Delivery, KitchenEvent, PlanStep, Serving, Site
+from menus.models import Deed, Delivery, KitchenEvent, PlanStep, Recipe, Serving, Site
+
+Row = TypeVar("Row", bound=Model)
 
 MADE_ANEW = (Deed.SWAP, Deed.LEFTOVER)
 """Records after which a dish is no longer its recipe."""
@@ -25,16 +27,17 @@ MADE_ANEW = (Deed.SWAP, Deed.LEFTOVER)
 
 @dataclass(frozen=True, slots=True)
 class _Read:
-    """Rows of all the kitchens concerned."""
+    """Rows of all the kitchens concerned, by site; deliveries by the site that they go to and by the kitchen."""
 
-    deliveries: list[Delivery]
-    servings: list[Serving]
-    steps: list[PlanStep]
-    events: list[KitchenEvent]
+    delivered: dict[int, list[Delivery]]
+    delivering: dict[int, list[Delivery]]
+    servings: dict[int, list[Serving]]
+    steps: dict[int, list[PlanStep]]
+    events: dict[int, list[KitchenEvent]]
 
 
 def facts_of(sites: Sequence[Site], larder: Larder, first: date, last: date, at: datetime) -> dict[int, Facts]:
-    """Return the facts of a check of each site, by its id. Five queries, and those of `load` for leftovers."""
+    """Return the facts of a check of each site, by its id. Seven queries, and those of `load` for leftovers."""
     read = _read(sites, first, last, at)
     return {site.pk: _facts(site, larder, read, first, last, at) for site in sites}
 
@@ -46,7 +49,7 @@ def as_prepared(facts: Facts, larder: Larder, today: date) -> dict[Serving, Piec
     """
     if any(facts.records(kind) for kind in MADE_ANEW):
         return prepared(facts, today)
-    folded = larder.folded(facts.site, today)
+    folded = larder.folded(facts.site, today, {dish.recipe_id for dish in facts.dishes.values()})
     made = {pk: folded.get(dish.recipe_id, unknown(dish.recipe.name)) for pk, dish in facts.dishes.items()}
     line = [event for kitchen in facts.kitchens for event in engine_events(kitchen, facts.lines[kitchen.site.pk])]
     on_it = {event.dish for event in line if not isinstance(event, Clean | Contact)}
@@ -59,11 +62,6 @@ def as_prepared(facts: Facts, larder: Larder, today: date) -> dict[Serving, Piec
     return {serving: carried.get(serving.pk, made[serving.pk]) for serving in facts.servings}
 
 
-def unknown(name: str) -> Pieces:
-    """Return what is known of a dish of which nobody recorded what goes into it."""
-    return (Evidence(ANY, Kind.UNIDENTIFIED, term=f"{name}: a recipe without lines"),)
-
-
 def _read(sites: Sequence[Site], first: date, last: date, at: datetime) -> _Read:
     pks = [site.pk for site in sites]
     cooking = {*pks, *Delivery.objects.standing().filter(site__in=pks).values_list("kitchen", flat=True)}
@@ -73,44 +71,73 @@ def _read(sites: Sequence[Site], first: date, last: date, at: datetime) -> _Read
     begin = first - LOOK_BACK
     # Of all the zones the earliest midnight; each site's own is seen to below.
     since = min(datetime.combine(begin, time.min, site.zone) for site in sites)
-    planned = Serving.objects.planned().filter(site__in=places).between(begin, last)
+    planned = Serving.objects.planned().filter(site__in=places).between(begin, last).order_by("pk")
     events = KitchenEvent.objects.known(at, since).filter(site__in=cooking)
     steps = PlanStep.objects.filter(Q(withdrawn_at=None) | Q(withdrawn_at__gt=since), site__in=cooking)
-    named = ("surface", "other_surface", "serving__recipe", "batch__recipe", "step", "product_out", "product_in")
     return _Read(
-        list(deliveries),
-        list(planned.select_related("recipe", "site").order_by("pk")),
-        list(steps.select_related("surface", "other_surface").order_by("pk")),
-        list(events.select_related(*named, "site", "recorded_by").order_by("happened_at", "pk")),
+        delivered=_by(deliveries, lambda row: row.site_id),
+        delivering=_by(deliveries, lambda row: row.kitchen_id),
+        servings=_by(_with_shared(planned), lambda row: row.site_id),
+        steps=_by(steps.select_related("surface", "other_surface").order_by("pk"), lambda row: row.site_id),
+        events=_by(related(events), lambda row: row.site_id),
     )
 
 
+def _by(rows: Iterable[Row], key: Callable[[Row], int]) -> dict[int, list[Row]]:
+    found: dict[int, list[Row]] = {}
+    for row in rows:
+        found.setdefault(key(row), []).append(row)
+    return found
+
+
+def _of(found: dict[int, list[Row]], keys: Iterable[int], order: Callable[[Row], Any]) -> list[Row]:
+    return sorted((row for key in keys for row in found.get(key, ())), key=order)
+
+
+def _with_shared(servings: QuerySet[Serving]) -> list[Serving]:
+    """Read servings with recipe and site, each of which is read once, however many servings it has."""
+    found = list(servings)
+    recipes = Recipe.objects.in_bulk({each.recipe_id for each in found})
+    sites = Site.objects.in_bulk({each.site_id for each in found})
+    for each in found:
+        each.recipe, each.site = recipes[each.recipe_id], sites[each.site_id]
+    return found
+
+
 def _facts(site: Site, larder: Larder, read: _Read, first: date, last: date, at: datetime) -> Facts:
-    kitchens = {site.pk} | {each.kitchen_id for each in read.deliveries if each.site_id == site.pk}
-    deliveries = [each for each in read.deliveries if each.site_id == site.pk or each.kitchen_id in kitchens]
+    delivered = read.delivered.get(site.pk, [])
+    kitchens = {site.pk} | {each.kitchen_id for each in delivered}
+    deliveries = {each.pk: each for each in [*delivered, *_of(read.delivering, kitchens, _pk)]}
     since = datetime.combine(first - LOOK_BACK, time.min, site.zone)
-    events = [each for each in read.events if each.site_id in kitchens and each.recorded_at >= since]
+    events = [
+        each
+        for each in _of(read.events, kitchens, lambda event: (event.happened_at, event.pk))
+        if each.recorded_at >= since
+    ]
     if any(event.kind == Deed.LEFTOVER for event in events):
         return load(site, first, last, at)
+    fed = kitchens | {each.site_id for each in deliveries.values()}
     return Facts(
         site=site,
         at=at,
-        servings=[each for each in read.servings if each.site_id == site.pk],
+        servings=read.servings.get(site.pk, []),
         others=[
             each
-            for each in read.servings
-            if each.site_id != site.pk
-            and (each.site_id in kitchens or any(brought(each, kitchen, deliveries) for kitchen in kitchens))
+            for each in _of(read.servings, fed - {site.pk}, _pk)
+            if each.site_id in kitchens or any(brought(each, kitchen, deliveries.values()) for kitchen in kitchens)
         ],
         recipes=larder.recipes,
         products=larder.products,
         words=larder.words,
         steps=[
-            each
-            for each in read.steps
-            if each.site_id in kitchens and (each.withdrawn_at is None or each.withdrawn_at > since)
+            each for each in _of(read.steps, kitchens, _pk) if each.withdrawn_at is None or each.withdrawn_at > since
         ],
-        deliveries=deliveries,
+        deliveries=[deliveries[pk] for pk in sorted(deliveries)],
         events=events,
         then={},
     )
+
+
+def _pk(row: Model) -> int:
+    key: int = row.pk
+    return key

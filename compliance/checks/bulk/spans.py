@@ -41,7 +41,7 @@ def spans(sites: Sequence[Site], first: date, last: date, at: datetime) -> dict[
         at_site.setdefault(child, set()).add(site)
     by_site: dict[int, list[Span]] = {site.pk: [] for site in sites}
     for span in found:
-        for site in at_site[span.child]:
+        for site in at_site.get(span.child, ()):  # none: the child left between the two readings
             by_site[site].append(span)
     return by_site
 

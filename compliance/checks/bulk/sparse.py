@@ -1,4 +1,4 @@
-"""A dish's row of codes as bytes: only the types of which there is something to say."""
+"""A dish's verdicts as bytes: only the restriction types of which there is something to say."""
 
 from __future__ import annotations
 
@@ -7,23 +7,18 @@ import numpy.typing as npt
 
 from compliance.checks.bulk.codes import Codes
 
-SIZE = 6
+Types = npt.NDArray[np.uint32]
+SIZE = 8
 """Bytes for each."""
 
 
-class TooManyTypes(Exception):
-    """More restriction types than a column number of 16 bits can name."""
-
-
-def packed(row: Codes) -> bytes:
-    """Return the columns with something to say (two bytes each), then their codes (four bytes each), little-endian."""
-    if len(row) > 1 << 16:
-        raise TooManyTypes(f"{len(row):,} restriction types in one run: check fewer sites at once.")
+def packed(types: Types, row: Codes) -> bytes:
+    """Return the ids of the types with something to say, then their codes; four bytes each, little-endian."""
     columns = np.flatnonzero(row)
-    return columns.astype("<u2").tobytes() + row[columns].astype("<u4").tobytes()
+    return types[columns].astype("<u4").tobytes() + row[columns].astype("<u4").tobytes()
 
 
-def unpacked(stored: bytes) -> tuple[npt.NDArray[np.uint16], Codes]:
-    """Return the columns with something to say, and their codes."""
+def unpacked(stored: bytes) -> tuple[Types, Codes]:
+    """Return the ids of the types with something to say, and their codes."""
     count = len(stored) // SIZE
-    return np.frombuffer(stored, "<u2", count), np.frombuffer(stored, "<u4", count, offset=2 * count)
+    return np.frombuffer(stored, "<u4", count), np.frombuffer(stored, "<u4", count, offset=4 * count)

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.core.management import BaseCommand, CommandError, CommandParser
 
-from compliance.benchmarks.database import own_database
+from compliance.benchmarks.database import NoDatabase, own_database
 from compliance.benchmarks.growth import growth
 from compliance.benchmarks.problem import CannotMeasure
 from compliance.benchmarks.stage import run_stage
@@ -94,7 +94,19 @@ def _figures(subject: str, **asked: Any) -> dict[str, Any]:
     if subject == "growth":
         return growth(children)
     if subject == "workers":
-        return workers(children, asked["sites"])
+        with own_database() as address:
+            world = run_stage("world", address, children=children)
+            return {"world": world} | workers(address, asked["sites"])
     with own_database(asked["database"]) as address:
         world = run_stage("world", address, children=children)
-        return {"world": world} | run_stage(subject, address, most_sites=asked["sites"])
+        queued = _queued(address, asked["sites"]) if subject == "nightly" and not asked["database"] else {}
+        told = run_stage(subject, address, most_sites=asked["sites"])
+        return {"world": world} | told | queued
+
+
+def _queued(world: str, most_sites: int | None) -> dict[str, Any]:
+    """Run the same nights through the queue with two workers, where there are the services for it."""
+    try:
+        return {"two_workers": workers(world, most_sites, counts=[2])["nights"]["2"]}
+    except NoDatabase as error:
+        return {"two_workers": str(error)}

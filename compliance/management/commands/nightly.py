@@ -2,18 +2,37 @@
 
 from __future__ import annotations
 
+import time
 from datetime import date
 from typing import Any
 
 from django.core.management import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-from compliance.checks.night import check_and_tell
-from compliance.checks.run import SiteBusy
-from compliance.models import Run
+from compliance.checks.nights.close import close, runs_of, stop
+from compliance.checks.nights.start import start_by_hand
+from compliance.checks.nights.sweep import sweep
+from compliance.checks.nights.work import left, work
+from compliance.models import Night, NightSlice, Run
 from compliance.rules.values import Outcome
 from menus.models import Site
+
+EACH_IN_A_LINE = 20
+"""More sites than these are told of together."""
+
+PAUSE = 1.0
+"""Seconds between two looks at what workers of the service are still at."""
+
+COLUMNS = (
+    TextColumn("{task.description}"),
+    BarColumn(),
+    MofNCompleteColumn(),
+    TimeElapsedColumn(),
+    TextColumn("left"),
+    TimeRemainingColumn(),
+)
 
 
 class Command(BaseCommand):
@@ -24,29 +43,59 @@ class Command(BaseCommand):
         parser.add_argument("--date", metavar="YYYY-MM-DD", help="First day to check; else today, on the site's clock.")
 
     def handle(self, *, site: str | None, date: str | None, **options: Any) -> None:
-        first_day = _day(date)
         sites = _sites(site)
-        busy = 0
-        columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-        with Progress(*columns, console=Console()) as bars:
-            for each in sites:
-                busy += not self._check(each, first_day, bars)
-        if busy == len(sites):
-            raise CommandError("Nothing was checked: every site is being checked at this moment. Try in a minute.")
-
-    def _check(self, site: Site, first_day: date | None, bars: Progress) -> bool:
-        bar = bars.add_task(site.name, total=None)
-
-        def progress(what: str, done: int, of: int) -> None:
-            bars.update(bar, description=f"{site}: {what}", completed=done, total=of)
-
+        night = start_by_hand(sites, _day(date))
+        if night is None:
+            raise CommandError("Somebody began the same at the same moment. Try again.")
+        console = Console()
         try:
-            run = check_and_tell(site=site, trigger=Run.Trigger.HAND, first_day=first_day, progress=progress)
-        except SiteBusy as error:
-            bars.console.print(str(error), style="bold")
-            return False
-        bars.console.print(summary(run))
-        return True
+            with Progress(*COLUMNS, console=console) as bars:
+                _carry_out(night, len(sites), bars)
+        except BaseException:
+            stop(night, timezone.now())
+            raise
+        close(night.pk, timezone.now())
+        _tell(night, sites, console)
+
+
+def _carry_out(night: Night, sites: int, bars: Progress) -> None:
+    """Work through the slices; workers of the service that have nothing else to do may take some too."""
+    bar = bars.add_task("sites", total=sites)
+
+    def progress(what: str, done: int, of: int) -> None:
+        bars.update(bar, description=f"sites: {what}")
+
+    while night.slices.open().exists():
+        part = night.slices.rested(timezone.now()).order_by("number").first()
+        if part is None or work(part.pk, progress) is None:  # it rests, or a worker of the service has it
+            time.sleep(PAUSE)
+            sweep(timezone.now())
+        ended = night.slices.exclude(state__in=NightSlice.OPEN)
+        bars.update(bar, completed=sum(len(each.sites) for each in ended), refresh=True)
+
+
+def _tell(night: Night, sites: list[Site], console: Console) -> None:
+    """Print what was found, and what could not be checked and why. Raises CommandError when there was such."""
+    runs = list(runs_of(night).select_related("site").order_by("site__name", "pk"))
+    if len(sites) <= EACH_IN_A_LINE:
+        for run in runs:
+            console.print(summary(run))
+    else:
+        console.print(f"{len(runs)} of {len(sites)} sites were checked.")
+    unchecked = [site for part in night.slices.all() for site in left(part, timezone.now())]
+    for site in unchecked:
+        console.print(_why_not(site, night), style="bold")
+    if len(unchecked) == len(sites):
+        raise CommandError("Nothing was checked. What stands above says why; mend it, or try again in a minute.")
+    if unchecked:
+        raise CommandError(f"{len(unchecked)} of {len(sites)} sites were not checked. What stands above says why.")
+
+
+def _why_not(site: Site, night: Night) -> str:
+    failed = Run.objects.filter(site=site, state=Run.State.FAILED, started_at__gte=night.started_at).last()
+    if failed:
+        return f"{site} could not be checked: {failed.error}"
+    return f"{site} is being checked by somebody else at this moment. Its result will be there in a minute."
 
 
 def summary(run: Run) -> str:

@@ -1,4 +1,4 @@
-"""python3 manage.py import_cycle FILE --site CODE --name NAME --starts-on MONDAY [--ends-on DAY] [--dry-run]"""
+"""python3 manage.py import_cycle FILE --site CODE --name NAME --starts-on MONDAY [--ends-on DAY] [--pauses]"""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ class Command(ImportCommand):
         parser.add_argument("--name", required=True, help="name of the menu; a recorded one of that name is changed")
         parser.add_argument("--starts-on", required=True, type=date.fromisoformat, help="Monday of week 1, YYYY-MM-DD")
         parser.add_argument("--ends-on", type=date.fromisoformat, help="last day, YYYY-MM-DD; none: it goes on")
+        parser.add_argument("--pauses", action="store_true", help="it waits for a week without meals")
 
     def plan(self, file: IO[bytes], name: str, options: dict[str, Any]) -> ImportPlan:
         site = Site.objects.filter(code=options["site"]).first()
@@ -29,4 +30,5 @@ class Command(ImportCommand):
             codes = ", ".join(Site.objects.values_list("code", flat=True)) or "none yet"
             raise CommandError(f"No site has the code “{options['site']}”. Sites are: {codes}.")
         beside = {"menu": options["name"], "starts_on": options["starts_on"], "ends_on": options["ends_on"]}
+        beside["pauses"] = options["pauses"]
         return plan_rows(CYCLE, file, site=site, **beside)

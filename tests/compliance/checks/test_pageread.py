@@ -10,6 +10,7 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
+from compliance.checks import slices
 from compliance.checks.pageread import (
     KINDS,
     changed,
@@ -194,16 +195,14 @@ def test_a_restriction_added_while_a_site_is_checked_is_in_the_next_check(
     cast: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was recorded after the moment of which a run speaks is left to the run that its recording asks for."""
-    from compliance.checks import run as runs
-
-    store, added = runs.store, []
+    store, added = slices.store_verdicts, []
 
     def meanwhile(*given):
         if not added:
             added.append(record_restriction(child=cast.bao, substance="peanut"))
         return store(*given)
 
-    monkeypatch.setattr(runs, "store", meanwhile)
+    monkeypatch.setattr(slices, "store_verdicts", meanwhile)
     first = check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
     assert added and added[0].recorded_at > first.as_of
     assert not RunRestriction.objects.filter(run=first, restriction=added[0]).exists()

@@ -11,9 +11,10 @@ from django.utils import timezone
 from compliance.checks.announced import announced
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.checks.night import check_and_tell
-from compliance.checks.recheck import sites_touched, unread_changes
+from compliance.checks.recheck import sites_touched
 from compliance.checks.run import check_site, recompute
-from compliance.models import Announcement, Run
+from compliance.checks.unreadsites import unread_changes
+from compliance.models import Announcement, Run, UnreadChange
 from compliance.tasks import recheck
 from menus.models import Deed, KitchenEvent, Meal, PlanStep, Product, Recipe, Serving, Site, Surface
 from menus.services.kitchen import Doing, record_event, take_back
@@ -285,12 +286,12 @@ class TestRun:
     ) -> None:
         """At once."""
         connection.run_on_commit.clear()
-        queued: list[int] = []
-        monkeypatch.setattr(recheck, "delay", lambda pk, moment: queued.append(pk))
+        UnreadChange.objects.all().delete()
+        monkeypatch.setattr(recheck, "delay", lambda: None)
         doing = Doing(Deed.CLEAN, surface=slicer, method="wash_rinse_sanitize")
         with django_capture_on_commit_callbacks(execute=True):
             record_event(site=cast.ferrowick, user=cast.greta, doing=doing)
-        assert queued == [cast.ferrowick.pk]
+        assert [note.site for note in UnreadChange.objects.all()] == [cast.ferrowick]
 
 
 class TestAnnouncement:

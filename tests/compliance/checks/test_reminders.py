@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from compliance.checks.night import check_and_tell
 from compliance.checks.reminders import crossed
+from compliance.checks.sending import send_due
 from compliance.models import Run
 from roster.life.due import Due, Why
 from roster.models import Restriction, User
@@ -35,7 +36,9 @@ def signed(cast: Cast, days_left: int) -> None:
 
 
 def night(cast: Cast, trigger: Run.Trigger = Run.Trigger.NIGHT) -> Run:
-    return check_and_tell(site=cast.ferrowick, trigger=trigger)
+    run = check_and_tell(site=cast.ferrowick, trigger=trigger)
+    send_due(timezone.now())
+    return run
 
 
 def reminders(mails: list[EmailMessage]) -> list[EmailMessage]:
@@ -50,9 +53,8 @@ def test_a_mail_goes_on_the_day_a_term_is_crossed(
 ) -> None:
     """At 60, 30 and 7 days, and when it runs out; not on the days between."""
     signed(cast, days_left)
-    run = night(cast)
+    night(cast)
     assert [mail.to for mail in reminders(mailoutbox)] == [[cast.hakim.email]] * mails
-    assert run.counts["reminders"]["sent"] == mails
 
 
 def test_it_names_nobody(cast: Cast, mailoutbox: list[EmailMessage]) -> None:

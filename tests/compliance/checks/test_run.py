@@ -8,11 +8,12 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from compliance.checks.bulk.district import judge_sites
+from compliance.checks.bulk.table import Table
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
-from compliance.checks.facts import Facts
-from compliance.checks.load import load
+from compliance.checks.readby import read_by
 from compliance.checks.run import SiteBusy, check_site, recompute
-from compliance.models import PreparedDish, Run, ServedDish, Verdict
+from compliance.models import DishVerdicts, PreparedDish, Run, ServedDish
 from compliance.rules.values import Outcome
 from menus.models import Serving
 from menus.services.labels import record_label
@@ -60,18 +61,19 @@ def test_run_names_what_it_read(cast: Cast) -> None:
     """Label and recipe versions of the dishes served, and no others."""
     run = check_site(site=cast.tansy_gate, trigger=Run.Trigger.HAND)
     assert run.state == Run.State.COMPLETE
-    assert run.inputs["labels"] == [cast.larder.yogurt.labels.get().pk]
-    assert run.inputs["recipes"] == [cast.dishes.yogurt_cup.versions.get().pk]
+    used = read_by(run)
+    assert used["labels"] == [cast.larder.yogurt.labels.get().pk]
+    assert used["recipes"] == [cast.dishes.yogurt_cup.versions.get().pk]
     assert run.counts["servings"] == 1
 
 
 def test_twice_changes_nothing(cast: Cast) -> None:
     """The second run points to the first and writes no verdicts."""
     first = check_site(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
-    before = (PreparedDish.objects.count(), Verdict.objects.count(), ServedDish.objects.count())
+    before = (PreparedDish.objects.count(), DishVerdicts.objects.count(), ServedDish.objects.count())
     second = check_site(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
     assert second.same_as == first
-    assert (PreparedDish.objects.count(), Verdict.objects.count(), ServedDish.objects.count()) == before
+    assert (PreparedDish.objects.count(), DishVerdicts.objects.count(), ServedDish.objects.count()) == before
     assert found(find_exceptions(None, today())) == EXPECTED
 
 
@@ -175,7 +177,7 @@ def test_failure_is_kept_and_raised(cast: Cast, monkeypatch: pytest.MonkeyPatch)
     def fail(*_: object) -> None:
         raise RuntimeError("the disk is full")
 
-    monkeypatch.setattr("compliance.checks.run.store", fail)
+    monkeypatch.setattr("compliance.checks.slices.store_verdicts", fail)
     with pytest.raises(RuntimeError):
         check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND)
     failed = Run.objects.get(state=Run.State.FAILED)
@@ -195,17 +197,16 @@ def test_a_check_never_takes_the_place_of_one_that_read_more(cast: Cast) -> None
 
 def test_a_run_given_up_for_dead_stores_nothing(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     """It slept past its lease, another took its place and read more: what it then finds is old."""
-    read = load
 
-    def slow(*args: Any) -> Facts:
-        facts = read(*args)
-        monkeypatch.setattr("compliance.checks.run.load", read)
+    def slow(*args: Any) -> Table:
+        table = judge_sites(*args)
+        monkeypatch.setattr("compliance.checks.slices.judge_sites", judge_sites)
         Run.objects.update(started_at=timezone.now() - timedelta(hours=2))
         record_label(product=cast.larder.rice, ingredients="rice, peanut flour", seen_on=timezone.now().date())
         check_site(site=cast.ferrowick, trigger=Run.Trigger.CHANGE)
-        return facts
+        return table
 
-    monkeypatch.setattr("compliance.checks.run.load", slow)
+    monkeypatch.setattr("compliance.checks.slices.judge_sites", slow)
     with pytest.raises(SiteBusy):
         check_site(site=cast.ferrowick, trigger=Run.Trigger.NIGHT)
     assert ("Mateo", "Ham and rice", "withhold") in found(find_exceptions(None, today()))

@@ -6,16 +6,18 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
+from compliance.checks.changes import check_changes
 from compliance.checks.exceptions import ExceptionFilter, find_exceptions
 from compliance.checks.food import reading
-from compliance.checks.recheck import sites_touched, unread_changes
+from compliance.checks.recheck import sites_touched
 from compliance.checks.run import check_site, recompute
 from compliance.checks.treatfood import Said, check_said
+from compliance.checks.unreadsites import unread_changes
 from compliance.checks.words import labels_holding, newest_proposals
-from compliance.models import Run
+from compliance.models import Run, UnreadChange
 from compliance.tasks import recheck
 from menus.lexicon import lexicon_at
-from menus.models import Label, Sense, Site, Word, WordReview
+from menus.models import Label, Sense, Word, WordReview
 from menus.services.labels import record_label
 from menus.services.words import propose_word, review_word, withdraw_word
 from tests.cast import Cast
@@ -110,7 +112,7 @@ def test_a_run_names_the_words_it_read_and_is_recomputed_to_the_same(cast: Cast,
     word = propose(cast, label)
     review = accept(cast, word)
     with_word = check(cast)
-    assert (without.inputs["words"], with_word.inputs["words"]) == ([], [review.pk])
+    assert (without.food.words, with_word.food.words) == ([], [review.pk])
     assert with_word.result_hash != without.result_hash
     withdraw_word(word=word, reason="another maker", withdrawn_by=cast.hakim, signature="H. Example, RN")
     assert recompute(without) == without.result_hash
@@ -122,7 +124,7 @@ def test_a_run_as_of_a_moment_reads_the_words_of_that_moment(cast: Cast, label: 
     moment = timezone.now()
     accept(cast, propose(cast, label))
     run = check_site(site=cast.ferrowick, trigger=Run.Trigger.HAND, as_of=moment)
-    assert run.inputs["words"] == []
+    assert run.food.words == []
     assert referred(cast) == ALL_REFERRED
 
 
@@ -143,37 +145,40 @@ class TestRecheck:
     """Sites are checked again when a word begins or ceases to count."""
 
     @pytest.fixture
-    def queued(self, cast: Cast, label: Label, monkeypatch: pytest.MonkeyPatch) -> list[int]:
-        """Sites that were put on the queue."""
+    def sent(self, cast: Cast, label: Label, monkeypatch: pytest.MonkeyPatch) -> list[object]:
+        """Messages put on the queue."""
         connection.run_on_commit.clear()  # what the cast's own facts left waiting
-        calls: list[int] = []
-        monkeypatch.setattr(recheck, "delay", lambda site, _: calls.append(site))
-        return calls
+        UnreadChange.objects.all().delete()
+        messages: list[object] = []
+        monkeypatch.setattr(recheck, "delay", lambda: messages.append("recheck"))
+        return messages
 
-    def test_a_proposal_queues_nothing_and_an_acceptance_every_site(
-        self, cast: Cast, label: Label, queued: list[int], django_capture_on_commit_callbacks
+    def test_an_acceptance_has_the_sites_checked_whose_labels_it_changes(
+        self, cast: Cast, label: Label, sent: list[object], django_capture_on_commit_callbacks
     ) -> None:
-        """A word may stand on any label."""
-        every = {site.pk for site in Site.objects.all()}
+        """And so has its end; a proposal has none."""
+        for site in (cast.ferrowick, cast.tansy_gate):
+            check_site(site=site, trigger=Run.Trigger.HAND)
         with django_capture_on_commit_callbacks(execute=True):
             word = propose(cast, label)
-        assert queued == []
+        assert sent == [] and not UnreadChange.objects.exists()
         with django_capture_on_commit_callbacks(execute=True):
             accept(cast, word)
-        assert set(queued) == every
-        queued.clear()
-        connection.run_on_commit.clear()  # a test's transaction never ends, and what was queued counts as waiting
+        assert [note.is_of_lexicon for note in UnreadChange.objects.all()] == [True]
+        assert [run.site for run in check_changes().runs] == [cast.ferrowick]
+        connection.run_on_commit.clear()  # a test's transaction never ends, and what was sent counts as waiting
         with django_capture_on_commit_callbacks(execute=True):
             withdraw_word(word=word, reason="r", withdrawn_by=cast.hakim, signature="s")
-        assert set(queued) == every
+        assert [run.site for run in check_changes().runs] == [cast.ferrowick]
+        assert sent == ["recheck"] * 2
 
-    def test_a_refusal_queues_nothing(
-        self, cast: Cast, label: Label, queued: list[int], django_capture_on_commit_callbacks
+    def test_a_refusal_sends_nothing(
+        self, cast: Cast, label: Label, sent: list[object], django_capture_on_commit_callbacks
     ) -> None:
         """Nothing is read otherwise than before."""
         with django_capture_on_commit_callbacks(execute=True):
             review_word(word=propose(cast, label), accepted=False, note="n", reviewed_by=cast.hakim, signature="s")
-        assert queued == []
+        assert sent == []
 
     def test_a_message_that_never_arrived_is_found(self, cast: Cast, label: Label) -> None:
         """By what the last check read, and no longer once the site has been checked."""
@@ -187,11 +192,14 @@ class TestRecheck:
         withdraw_word(word=word, reason="r", withdrawn_by=cast.hakim, signature="s")
         assert unread_changes(cast.ferrowick)
 
-    def test_both_bear_on_every_site(self, cast: Cast) -> None:
-        """Acceptance and end alike."""
-        gone = WordWithdrawalFactory()
-        for fact in (gone, gone.review):
-            assert set(sites_touched(fact)) == set(Site.objects.all())
+    def test_both_bear_on_the_sites_whose_labels_they_change(self, cast: Cast, label: Label) -> None:
+        """Acceptance and end alike; of a word that stands on no label, none."""
+        word = propose(cast, label)
+        accept(cast, word)
+        assert list(sites_touched(word.review)) == [cast.ferrowick]
+        gone = withdraw_word(word=word, reason="r", withdrawn_by=cast.hakim, signature="s")
+        assert list(sites_touched(gone)) == [cast.ferrowick]
+        assert not sites_touched(WordWithdrawalFactory(review__word__phrase="Quibbleroot"))
 
 
 def test_the_newest_proposal_of_each_word_is_found(cast: Cast, label: Label) -> None:

@@ -13,7 +13,7 @@ from compliance.checks.children import children_at
 from compliance.checks.exceptions import ExceptionFilter, find_exceptions
 from compliance.checks.run import check_site
 from compliance.checks.treat import check_treat
-from compliance.models import Run, TreatCheck
+from compliance.models import Run, TreatCheck, UnreadChange
 from compliance.tasks import recheck
 from menus.models import Site
 from roster.access import visible_children
@@ -131,6 +131,11 @@ def test_a_child_entered_by_hand_is_not_taken_for_one_of_the_list():
     assert not any("Another child" in note.what for note in plan(sample()).notes)
 
 
+def noted() -> set[int | None]:
+    """The sites that are to be checked again."""
+    return set(UnreadChange.objects.values_list("site", flat=True))
+
+
 def test_s78_from_the_day_of_the_move_the_new_class_has_the_child_and_both_menus_are_checked(
     monkeypatch, django_capture_on_commit_callbacks
 ):
@@ -139,11 +144,13 @@ def test_s78_from_the_day_of_the_move_the_new_class_has_the_child_and_both_menus
     site = Site.objects.get(code="q-10")
     old, new = (PostFactory(classroom=Classroom.objects.get(name=name)).user for name in ("Wagtails", "Swifts"))
     connection.run_on_commit.clear()
-    queued: list[int] = []
-    monkeypatch.setattr(recheck, "delay", lambda pk, moment: queued.append(pk))
+    UnreadChange.objects.all().delete()
+    sent: list[object] = []
+    monkeypatch.setattr(recheck, "delay", lambda: sent.append("recheck"))
     with django_capture_on_commit_callbacks(execute=True):
         plan(changes(enrollments=MOVED)).save()
-    assert queued == [site.pk]
+    assert noted() == {site.pk}
+    assert sent == ["recheck"]
     fenna = child("usr-1")
     for day, who in ((date(2026, 10, 14), old), (date(2026, 10, 15), new)):
         other = new if who is old else old
@@ -154,12 +161,13 @@ def test_s78_from_the_day_of_the_move_the_new_class_has_the_child_and_both_menus
 def test_a_move_to_a_class_of_another_site_has_both_sites_checked(monkeypatch, django_capture_on_commit_callbacks):
     plan(sample()).save()
     connection.run_on_commit.clear()
-    queued: list[int] = []
-    monkeypatch.setattr(recheck, "delay", lambda pk, moment: queued.append(pk))
+    UnreadChange.objects.all().delete()
+    sent: list[object] = []
+    monkeypatch.setattr(recheck, "delay", lambda: sent.append("recheck"))
     moved = [MOVED[0], {**MOVED[1], "classSourcedId": "cls-p", "schoolSourcedId": "org-b"}]
     with django_capture_on_commit_callbacks(execute=True):
         plan(changes(enrollments=moved)).save()
-    assert set(queued) == set(Site.objects.filter(code__in=["q-10", "q-20"]).values_list("pk", flat=True))
+    assert noted() == set(Site.objects.filter(code__in=["q-10", "q-20"]).values_list("pk", flat=True))
 
 
 def test_whoever_has_left_appears_nowhere_from_the_day_after(cast: Cast):

@@ -39,7 +39,9 @@ ACTIONS: dict[str, Verb | None] = {
     "menus/services/photos.discard_photo": None,  # a draft that nobody confirmed
     "menus/services/products.add_product": Verb.RECORDED,
     "menus/services/recipes.record_recipe": Verb.RECORDED,
-    "menus/services/servings.plan_servings": Verb.RECORDED,
+    "menus/services/calendar.lift_closure": Verb.RECORDED,
+    "menus/services/calendar.record_closure": Verb.RECORDED,
+    "menus/services/servings.plan_all": Verb.RECORDED,
     "menus/services/sites.change_site": Verb.RECORDED,
     "menus/services/treats.record_treat": Verb.RECORDED,
     "menus/services/words.propose_word": Verb.RECORDED,
@@ -66,14 +68,13 @@ ACTIONS: dict[str, Verb | None] = {
     "roster/life/report.report": Verb.RECORDED,
     "roster/life/statement.end_restriction": Verb.ENDED,
     "roster/life/statement.review_statement": Verb.ANSWERED,
+    "compliance/checks/digest.send_for": None,  # mails of counts about runs, which are on record
     "compliance/checks/incident.add_note": Verb.RECORDED,
     "compliance/checks/incident.open_incident": Verb.RECORDED,
     "compliance/checks/recordintake.take_in": Verb.RECORDED,
     "compliance/checks/referrals.answer_referrals": Verb.ANSWERED,
-    "compliance/checks/schedule.schedule_site": None,  # follows the site, whose change is on record
     "compliance/checks/table.hand_out": Verb.RECORDED,
     "compliance/checks/table.wash": Verb.RECORDED,
-    "compliance/checks/treat.check_treat": Verb.CHECKED,
     "compliance/checks/treatfood.check_said": Verb.CHECKED,
 }
 """The services, and the verb of the entry that each leaves; None with the reason why it leaves none."""

@@ -13,13 +13,14 @@ from compliance.checks.bulk.codes import outcomes
 from compliance.checks.bulk.district import Table, judge_sites
 from compliance.checks.bulk.kitchens import as_prepared, facts_of
 from compliance.checks.bulk.larder import read_larder
-from compliance.checks.exceptions import ExceptionFilter, found_exceptions
+from compliance.checks.children import children_at, periods
 from compliance.checks.load import load
+from compliance.checks.meals import with_meals
 from compliance.checks.prepare import prepared
-from compliance.checks.run import check_site
-from compliance.models import Run
+from compliance.rules.judge import judge
 from compliance.rules.values import Outcome
 from menus.models import Delivery, KitchenEvent, Meal, PlanStep, Product, Serving, Site
+from menus.services.servings import plan_servings
 from roster.models import Restriction
 from tests.cast import Cast
 from tests.factories import DeliveryFactory, UserFactory
@@ -43,25 +44,28 @@ def met(table: Table) -> dict[int, Met]:
     }
 
 
-def one_by_one(sites: list[Site], first: date, at: datetime) -> dict[int, Met]:
-    """What the present run finds for each site."""
-    for site in sites:
-        check_site(site=site, trigger=Run.Trigger.HAND, as_of=at, first_day=first, days=DAYS)
+def one_by_one(site: Site, first: date, last: date, at: datetime) -> Met:
+    """What judging every dish for every child finds, one after the other."""
+    plan_servings(site=site, first=first, last=last)
+    held = periods(children_at(site, first, last), first, last, at)
+    made = prepared(load(site, first, last, at), at.astimezone(site.zone).date())
+    ahead = {serving: pieces for serving, pieces in made.items() if serving.date >= first}
     return {
-        site.pk: {
-            (row.serving.pk, row.restriction.pk, int(row.outcome))
-            for row in found_exceptions(ExceptionFilter(first, first + timedelta(days=DAYS - 1), site=site))
-        }
-        for site in sites
+        (serving.pk, period.restriction.pk, int(verdict.outcome))
+        for serving, pieces in with_meals(ahead, [period.type for period in held]).items()
+        for period in held
+        if period.first <= serving.date <= period.last
+        and (verdict := judge(period.type, pieces)).outcome >= Outcome.REFER
     }
 
 
 def both(sites: list[Site]) -> tuple[dict[int, Met], dict[int, Met]]:
-    """The exceptions found one by one, which plans the servings as well, and together."""
+    """The exceptions found one by one and together."""
     at = timezone.now()
     first = at.astimezone(sites[0].zone).date()
-    alone = one_by_one(sites, first, at)
-    return alone, met(judge_sites(sites, first, first + timedelta(days=DAYS - 1), at))
+    last = first + timedelta(days=DAYS - 1)
+    alone = {site.pk: one_by_one(site, first, last, at) for site in sites}
+    return alone, met(judge_sites(sites, first, last, at))
 
 
 @pytest.fixture

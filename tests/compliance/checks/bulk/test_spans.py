@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -10,12 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
-from compliance.checks.bulk.spans import spans
+from compliance.checks.bulk import spans as module
+from compliance.checks.bulk.spans import Span, spans
 from compliance.checks.children import children_at, periods
 from menus.labels.evidence import Kind
 from menus.models import Site
 from roster.kinds.days import SetDays
-from roster.models import Basis
+from roster.models import Basis, Enrolment
 from tests.factories import (
     AllowanceFactory,
     ChildFactory,
@@ -98,3 +100,20 @@ def test_a_child_of_two_sites_stands_at_both() -> None:
     assert {site: {each.child for each in held} for site, held in found.items()} == {
         site.pk: {moved.pk} for site in sites
     }
+
+
+@pytest.mark.django_db
+def test_a_child_that_leaves_while_it_is_read_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody holds the class list meanwhile; the change is noted, and the site is checked again."""
+    stay = EnrolmentFactory()
+    RestrictionFactory(child=stay.child, substance="milk")
+    there = module._spans
+
+    def read(*asked: Any) -> list[Span]:
+        found = list(there(*asked))
+        Enrolment.objects.update(ends_on=FIRST - timedelta(days=1))
+        return found
+
+    monkeypatch.setattr(module, "_spans", read)
+    site = stay.classroom.site
+    assert spans([site], FIRST, LAST, timezone.now()) == {site.pk: []}

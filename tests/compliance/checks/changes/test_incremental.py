@@ -1,0 +1,214 @@
+"""Where a change is checked dish by dish, and where the whole site is."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.db import OperationalError, connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from compliance.checks import digest, incremental
+from compliance.checks.changes import check_changes, noted_ahead
+from compliance.checks.slices import Checked, check_sites
+from compliance.checks.standingrun import standing_runs
+from compliance.checks.unreadsites import unread_sites
+from compliance.models import CheckedDay, Panel, Run, UnreadChange
+from menus.models import Product, Recipe, RecipeLine, Serving, Site
+from menus.services.labels import record_label
+from tests.factories import (
+    ClassroomFactory,
+    EnrolmentFactory,
+    PlanStepFactory,
+    RestrictionFactory,
+    ServingFactory,
+    SurfaceFactory,
+    cooked,
+    labelled,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def sauce() -> Product:
+    """What the pasta is served with."""
+    return labelled("tomatoes, salt")
+
+
+@pytest.fixture
+def sites(sauce: Product) -> list[Site]:
+    """Two sites that serve pasta, one child at each who may not have milk, and a third that serves something else."""
+    pasta, salad = (
+        cooked("pasta", cooked("sauce", sauce), labelled("durum wheat")),
+        cooked("salad", labelled("lettuce")),
+    )
+    made = [ClassroomFactory().site for _ in range(3)]
+    for site, recipe in zip(made, (pasta, pasta, salad), strict=True):
+        ServingFactory(site=site, recipe=recipe)
+        EnrolmentFactory(child=RestrictionFactory(substance="milk").child, classroom=site.classrooms.get())
+    return made
+
+
+@pytest.fixture(autouse=True)
+def _checked(sites: list[Site]) -> None:
+    check_sites(sites, trigger=Run.Trigger.NIGHT)
+    UnreadChange.objects.all().delete()
+    connection.run_on_commit.clear()
+
+
+def relabelled(sauce: Product, ingredients: str = "tomatoes, cream, salt") -> Checked:
+    """What comes of a new label."""
+    connection.run_on_commit.clear()  # a test's transaction never ends, and what was noted counts as waiting
+    record_label(product=sauce, ingredients=ingredients, seen_on=timezone.localdate())
+    return check_changes()
+
+
+def test_only_what_changed_is_checked_where_it_is_served(sauce: Product, sites: list[Site]) -> None:
+    """Children, plan and records stay as they were read; what people are told is what is new."""
+    before = standing_runs(sites, timezone.now())
+    checked = relabelled(sauce)
+    assert {run.site for run in checked.runs} == set(sites[:2])
+    for run in checked.runs:
+        stood = before[run.site_id]
+        run.refresh_from_db()
+        assert (run.children_as, run.inputs, run.panel) == (stood, stood.inputs, stood.panel)
+        assert run.food_id != stood.food_id and run.result_hash != stood.result_hash
+        assert run.counts["verdicts"] == {"withhold": 1, "refer": 0, "none-found": 0}
+        assert run.counts["digest"]["changed"] == 1
+        assert set(CheckedDay.objects.filter(site=run.site).values_list("run", flat=True)) == {run.pk}
+
+
+def test_a_second_change_stands_on_the_first(sauce: Product, sites: list[Site]) -> None:
+    """And back again to what was found at first."""
+    night = standing_runs(sites, timezone.now())[sites[0].pk]
+    relabelled(sauce)
+    run = relabelled(sauce, "tomatoes, salt, cream, basil").runs[0]
+    assert run.children_as == night
+    back = relabelled(sauce, "tomatoes, salt").runs[0]
+    assert back.counts["digest"]["gone"] == 1
+    assert back.result_hash != night.result_hash  # the label is another one, though it says the same
+
+
+def test_a_question_has_the_whole_site_checked(sauce: Product, sites: list[Site]) -> None:
+    """It may have to be asked, widened or taken back."""
+    checked = relabelled(sauce, "tomatoes, zorblin")
+    assert [run.children_as for run in checked.runs] == [None, None]
+    assert [run.counts["referrals"] for run in checked.runs] == [1, 1]
+
+
+def test_equipment_has_the_whole_site_checked(sauce: Product, sites: list[Site]) -> None:
+    """What is planned there counts otherwise as time goes by."""
+    PlanStepFactory(surface=SurfaceFactory(site=sites[0]), recipe=Recipe.objects.get(name="pasta"))
+    check_sites(sites, trigger=Run.Trigger.NIGHT)
+    whole = {run.site: run.children_as is None for run in relabelled(sauce).runs}
+    assert whole == {sites[0]: True, sites[1]: False}
+
+
+@pytest.mark.parametrize("what", ["edition", "day", "spoken for"])
+def test_a_run_that_cannot_be_carried_on_is_not(sauce: Product, sites: list[Site], what: str) -> None:
+    """Other rules judged it, it looked from another day on, or another run speaks for some of its days."""
+    run = standing_runs(sites, timezone.now())[sites[0].pk]
+    if what == "edition":
+        Panel.objects.update(edition="another")
+    elif what == "day":
+        Run.objects.filter(pk=run.pk).update(first_day=run.first_day - timedelta(days=1))
+    else:
+        check_sites(sites[:1], trigger=Run.Trigger.HAND, first_day=run.last_day)
+    checked = relabelled(sauce)
+    assert [each.children_as for each in checked.runs if each.site == sites[0]] == [None]
+    assert not unread_sites(sites, timezone.now())
+
+
+def test_a_recipe_that_holds_itself_fails_where_it_is_served(sauce: Product, sites: list[Site]) -> None:
+    """And nowhere else."""
+    ServingFactory(site=sites[2], recipe=cooked("soup", sauce))
+    check_sites(sites, trigger=Run.Trigger.NIGHT)
+    ring = Recipe.objects.get(name="sauce")
+    RecipeLine.objects.create(
+        version=ring.versions.get(), position=9, sub_recipe=Recipe.objects.get(name="pasta"), quantity=1, unit="kg"
+    )
+    checked = relabelled(sauce)
+    assert {run.site for run, _ in checked.failed} == set(sites[:2])
+    assert [run.site for run in checked.runs] == [sites[2]]
+
+
+def test_what_cannot_be_judged_dish_by_dish_is_checked_whole(
+    sauce: Product, sites: list[Site], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is wrong there fails alone and visibly then, and keeps no other change waiting."""
+
+    def fail(*_: object) -> None:
+        raise ValueError("evidence that cannot be read")
+
+    monkeypatch.setattr(incremental, "check_together", fail)
+    checked = relabelled(sauce)
+    assert {run.site for run in checked.runs if run.children_as is None} == set(sites[:2])
+    assert not UnreadChange.objects.exists()
+
+
+def test_a_database_that_is_away_keeps_the_change_noted(
+    sauce: Product, sites: list[Site], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same may be tried again."""
+
+    def gone(*_: object) -> None:
+        raise OperationalError("server closed the connection unexpectedly")
+
+    monkeypatch.setattr(incremental, "check_together", gone)
+    with pytest.raises(OperationalError):
+        relabelled(sauce)
+    assert UnreadChange.objects.exists()
+
+
+def test_what_was_noted_by_a_clock_ahead_of_ours_waits(sauce: Product, sites: list[Site]) -> None:
+    """A check of our moment would not read it, and nobody would come back for it."""
+    connection.run_on_commit.clear()
+    record_label(product=sauce, ingredients="tomatoes, cream", seen_on=timezone.localdate())
+    UnreadChange.objects.update(noted_at=timezone.now() + timedelta(hours=1))
+    assert check_changes().runs == []
+    assert noted_ahead() and UnreadChange.objects.exists()
+    UnreadChange.objects.update(noted_at=timezone.now())
+    assert len(check_changes().runs) == 2
+    assert not noted_ahead() and not UnreadChange.objects.exists()
+
+
+def test_a_mail_that_cannot_be_written_keeps_no_change_noted(
+    sauce: Product, sites: list[Site], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The check stands; else it would be made again for ever."""
+
+    def fail(*_: object) -> None:
+        raise ValueError("a text that cannot be written")
+
+    monkeypatch.setattr(digest, "send_for", fail)
+    assert len(relabelled(sauce).runs) == 2
+    assert not UnreadChange.objects.exists()
+
+
+def test_a_run_of_another_day_is_not_carried_on(sauce: Product, sites: list[Site]) -> None:
+    """One that was made ahead judged labels by their age on the day on which it was made."""
+    run = standing_runs(sites, timezone.now())[sites[0].pk]
+    Run.objects.filter(pk=run.pk).update(as_of=run.as_of - timedelta(days=1))
+    assert [each.children_as for each in relabelled(sauce).runs if each.site == sites[0]] == [None]
+
+
+def test_a_dish_without_a_check_has_the_whole_site_checked(sauce: Product, sites: list[Site]) -> None:
+    """It was planned past the services; nothing that stood could be changed."""
+    Serving.objects.create(
+        site=sites[0], date=timezone.localdate(), meal="supper", recipe=Recipe.objects.get(name="pasta")
+    )
+    assert [run.children_as for run in relabelled(sauce).runs if run.site == sites[0]] == [None]
+
+
+def test_many_sites_are_compared_in_as_many_queries_as_one(sites: list[Site]) -> None:
+    """Every few minutes, for thousands of sites."""
+    counts = []
+    for some in (sites[:1], sites):
+        with CaptureQueriesContext(
+            connection,
+        ) as queries:
+            assert unread_sites(some, timezone.now()) == set()
+        counts.append(len(queries))
+    assert counts[0] == counts[1] < 45
