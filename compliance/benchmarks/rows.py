@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 from django.db import connection, transaction
 
+from compliance.benchmarks import copying
 from compliance.benchmarks.stopwatch import Stopwatch
-from compliance.checks.bulk import copying
 from compliance.checks.bulk.codes import outcomes, rule_of
 from compliance.checks.bulk.spans import Span
 from compliance.checks.bulk.table import Table

@@ -63,6 +63,7 @@ IN_BULK = {
     ("roster/record/protect.py", "empty"): "a purge, which is on record",
     ("roster/record/write.py", "_ends_of"): "the record itself",
     ("roster/record/write.py", "record_all"): "the record itself",
+    ("compliance/checks/bulk/rows.py", "insert_new"): "questions, told by the entry of each site's run",
     ("compliance/checks/bulk/tell.py", "tell"): "worked out by a run",
     ("compliance/checks/bulk/asked.py", "written"): "told by the entry of each site's run",
     ("compliance/checks/digest.py", "send_for"): "a run, which is on record",

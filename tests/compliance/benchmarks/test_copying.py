@@ -5,8 +5,10 @@ from __future__ import annotations
 import struct
 from datetime import date
 
-from compliance.benchmarks.rows import packed_rows
-from compliance.checks.bulk import copying
+import numpy as np
+
+from compliance.benchmarks import copying
+from compliance.benchmarks.rows import Rows, packed_rows
 
 
 def test_a_row_of_numbers() -> None:
@@ -17,10 +19,15 @@ def test_a_row_of_numbers() -> None:
     assert written == first + b"\x00\x00\x00\x02\x00\x02" + second + b"\x00\x00\x00\x02\x00\x00"
 
 
+def rows(found: list[tuple[int, ...]]) -> Rows:
+    """Exceptions as columns."""
+    return Rows(tuple(np.array([row[n] for row in found], dtype=np.int64) for n in range(8)))
+
+
 def test_a_file_begins_and_ends_as_the_manual_says() -> None:
     """Signature, no flags, no extension; at the end a count of fields of minus one. Without a row nothing between."""
-    assert packed_rows([]) == b"PGCOPY\n\xff\r\n\0" + bytes(4) + bytes(4) + b"\xff\xff"
-    whole = packed_rows([(1, 2, 3, 4, 5, date(2000, 1, 2), 2, 20)])
+    assert packed_rows(rows([])) == b"PGCOPY\n\xff\r\n\0" + bytes(4) + bytes(4) + b"\xff\xff"
+    whole = packed_rows(rows([(1, 2, 3, 4, 5, date(2000, 1, 2).toordinal(), 2, 20)]))
     assert whole[19:21] == b"\x00\x08" and whole[-2:] == b"\xff\xff"
     assert whole[21:-2] == b"".join(struct.pack("!iq", 8, n) for n in range(1, 6)) + struct.pack(
         "!iiihih", 4, 1, 2, 2, 2, 20
