@@ -62,7 +62,12 @@ def aimed(case: Any, world: World, odd: bool) -> None:
     """Let every second request name what is there, since made-up numbers seldom do."""
     if not odd:
         return
-    ids = {"treat": world.check.pk, "runs": world.run.pk, "classrooms": world.cast.larks.pk}
+    ids = {
+        "treat": world.check.pk,
+        "runs": world.run.pk,
+        "classrooms": world.cast.larks.pk,
+        "nights": world.night.pk,
+    }
     if "id" in (case.path_parameters or {}):
         case.path_parameters["id"] = next(pk for name, pk in ids.items() if name in case.path)
     if isinstance(case.body, dict) and "classroom" in case.body:
