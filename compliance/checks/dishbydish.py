@@ -89,6 +89,8 @@ def _read_the_same(ours: Mapping[int, Run], group: Group) -> None:
     """Beside the food the runs have read what those before them read: copied where it lies, for it is long."""
     before = Run.objects.filter(pk__in=[group.runs[pk].pk for pk in ours], site=OuterRef("site"))
     Run.objects.filter(pk__in=[run.pk for run in ours.values()]).update(inputs=Subquery(before.values("inputs")[:1]))
+    for run in ours.values():
+        del run.inputs  # read again from the database by whoever asks
 
 
 def _columns(ours: Mapping[int, Run], group: Group, found: Repointed) -> dict[int, list[int]]:

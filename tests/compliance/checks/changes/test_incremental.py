@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from compliance.checks import digest, incremental
 from compliance.checks.changes import check_changes, noted_ahead
+from compliance.checks.run import recompute
 from compliance.checks.slices import Checked, check_sites
 from compliance.checks.standingrun import standing_runs
 from compliance.checks.unreadsites import unread_sites
@@ -78,6 +79,12 @@ def test_only_what_changed_is_checked_where_it_is_served(sauce: Product, sites: 
         assert run.counts["verdicts"] == {"withhold": 1, "refer": 0, "none-found": 0}
         assert run.counts["digest"]["changed"] == 1
         assert set(CheckedDay.objects.filter(site=run.site).values_list("run", flat=True)) == {run.pk}
+
+
+def test_a_run_as_it_is_returned_is_worked_out_again_to_the_same(sauce: Product, sites: list[Site]) -> None:
+    """What it has read is told by the row, without its being loaded anew first."""
+    runs = relabelled(sauce).runs
+    assert runs and all(recompute(run) == run.result_hash for run in runs)
 
 
 def test_a_second_change_stands_on_the_first(sauce: Product, sites: list[Site]) -> None:
