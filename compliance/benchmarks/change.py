@@ -23,6 +23,8 @@ from menus.models import Label, Serving, Site
 from menus.services.labels import record_label
 
 TIMES = 20
+NIGHTS = 2
+"""From the second night on all sites are judged for the same restriction types, and a change is as it usually is."""
 SPREAD = 5
 """The ordinary labels that change are those of so many products, from the least used one to the most used."""
 STAPLE, STAPLE_TIMES = 0.30, 5
@@ -42,8 +44,9 @@ def change(most_sites: int | None = None, times: int = TIMES) -> dict[str, Any]:
     changed, and CannotMeasure when a site could not be checked.
     """
     sites = list(Site.objects.order_by("pk")[:most_sites])
-    for begin in range(0, len(sites), settings.NIGHT_SLICE_SITES):
-        _complete(check_sites(sites[begin : begin + settings.NIGHT_SLICE_SITES], trigger=Run.Trigger.NIGHT).failed)
+    for _ in range(NIGHTS):
+        for begin in range(0, len(sites), settings.NIGHT_SLICE_SITES):
+            _complete(check_sites(sites[begin : begin + settings.NIGHT_SLICE_SITES], trigger=Run.Trigger.NIGHT).failed)
     shares = _shares(sites)
     by_share = sorted(shares, key=lambda product: (shares[product], product))
     staple = min(by_share, key=lambda product: abs(shares[product] - STAPLE))

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from django.db.models import Count, OuterRef, Subquery
 from django.utils import timezone
 
+from compliance.checks.askedagain import ask_again
 from compliance.checks.bulk.rows import update, upsert
 from compliance.checks.bulk.stood import stood
 from compliance.checks.bulk.sums import Sums
@@ -19,7 +20,7 @@ from compliance.checks.news import News
 from compliance.checks.repointed import Recipes, Repointed
 from compliance.checks.resultparts import counts_after, sums_after
 from compliance.checks.slices import Checked, entry_of
-from compliance.models import CheckedDay, Panel, Run, RunRestriction, ServedDish
+from compliance.models import CheckedDay, Panel, Referral, Run, RunRestriction, ServedDish
 from menus.models import Site
 from roster.record.write import record_all
 
@@ -58,10 +59,9 @@ def check_together(group: Group, recipes: Recipes, stands: Versions) -> Together
     ours = {run.site_id: run for run in claimed.runs}
     found = Repointed.work_out([run.site for run in claimed.runs], recipes, group.panel, first, last, group.now)
     columns = _columns(ours, group, found)
-    for pk in _unlike(ours, group, found, columns):
-        run = ours.pop(pk)
-        done.left.append(run.site)
-        run.delete()
+    unlike = [ours.pop(pk) for pk in _unlike(ours, group, found)]
+    done.left += [run.site for run in unlike]
+    Run.objects.filter(pk__in=[run.pk for run in unlike]).delete()
     if not ours:
         return done
     found.keep(ours)
@@ -69,12 +69,13 @@ def check_together(group: Group, recipes: Recipes, stands: Versions) -> Together
     before = stood([run.site for run in ours.values()], first, last, only=servings, kinds=kinds) if kinds else None
     _stand(ours, found)
     _complete(ours, group, found, columns, stands)
+    asked = _ask(ours, group, found)
     news = tell(before, found.table, ours) if before else {site: News() for site in ours}
     for site, run in ours.items():
-        run.counts["digest"] = asdict(news[site])
+        run.counts |= {"referrals": len(asked[site]), "digest": asdict(news[site])}
     update(Run, WRITTEN, ([getattr(run, name) for name in WRITTEN] for run in ours.values()))
     _read_the_same(ours, group)
-    record_all(entry_of(run) for run in ours.values())
+    record_all(entry_of(run, asked[run.site_id]) for run in ours.values())
     done.result.runs, done.result.news = list(ours.values()), news
     return done
 
@@ -105,22 +106,23 @@ def _columns(ours: Mapping[int, Run], group: Group, found: Repointed) -> dict[in
     return {pk: sorted(columns, key=keys.__getitem__) for pk, columns in held.items()}
 
 
-def _unlike(ours: Mapping[int, Run], group: Group, found: Repointed, columns: Mapping[int, list[int]]) -> set[int]:
+def _unlike(ours: Mapping[int, Run], group: Group, found: Repointed) -> set[int]:
     """The sites that cannot be checked like this after all: seen once nobody else can check them."""
     days = (group.last - group.first).days + 1
     spoken = CheckedDay.objects.filter(site__in=ours, day__range=(group.first, group.last)).order_by()
     counted = spoken.values("site", "run").annotate(count=Count("pk")).values_list("site", "run", "count")
     speaks = {site for site, run, count in counted if run == group.runs[site].pk and count == days}
-    unlike = set(ours) - speaks
-    for site, moved in found.at_site.items():
-        if any(each.stood not in found.codes_before for each in moved):
-            unlike.add(site)
-            continue
-        pairs = {(each.stood or 0, each.row) for each in moved}
-        asked = set[int]().union(*(found.asked_otherwise.get(pair, ()) for pair in pairs))
-        if not asked.isdisjoint(columns[site]):
-            unlike.add(site)
-    return unlike
+    strange = {
+        site for site, moved in found.at_site.items() if any(each.stood not in found.codes_before for each in moved)
+    }
+    return (set(ours) - speaks) | (set(ours) & strange)
+
+
+def _ask(ours: Mapping[int, Run], group: Group, found: Repointed) -> dict[int, list[Referral]]:
+    """Open and take back the questions of those for whom a dish leaves others than it did."""
+    kinds = {found.types[column] for columns in found.asked_otherwise.values() for column in columns}
+    reads_of = {site: group.runs[site].reads_of for site in ours}
+    return ask_again(ours, reads_of, group.panel, kinds, found.table.larder)
 
 
 def _stand(ours: Mapping[int, Run], found: Repointed) -> None:

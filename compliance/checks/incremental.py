@@ -1,9 +1,9 @@
 """After a change of food alone: judge the dishes that hold it again, and leave everything else as it stands.
 
 What comes of it is what a check of the whole site would find, to the same fingerprint. A site of which that cannot be
-said beforehand is left to such a check: where equipment or deliveries are on record, where dishes of a meal are judged
-together, where the questions to licensed staff change, and where the run that stands is of another day or edition. So
-is one where anything goes wrong: checked whole it fails alone, and where it can be seen.
+said beforehand is left to such a check: where time or records made of the equipment something else since, where other
+kitchens bring dishes, where dishes of a meal are judged together, and where the run that stands is of another day or
+edition. So is one where anything goes wrong: checked whole it fails alone, and where it can be seen.
 """
 
 from __future__ import annotations
@@ -15,13 +15,14 @@ from datetime import date, datetime, timedelta
 from django.conf import settings
 from django.db import transaction
 
+from compliance.checks.asread import as_read
 from compliance.checks.bulk.district import alone
 from compliance.checks.dishbydish import Group, Runs, Together, check_together
 from compliance.checks.edition import edition
 from compliance.checks.foodstands import Changed, Versions, all_of, changed, versions_at, versions_of
 from compliance.checks.moment import moment
 from compliance.checks.reach import Reach
-from compliance.checks.slices import TRANSIENT, Checked
+from compliance.checks.slices import TRANSIENT, Checked, rings_left_for_later
 from compliance.models import FoodRead, Panel, RestrictionTypeRow, RunRestriction
 from menus.models import Site
 from menus.substances.combinations import combinations
@@ -29,6 +30,7 @@ from menus.substances.combinations import combinations
 logger = logging.getLogger(__name__)
 
 
+@rings_left_for_later()
 def check_food(sites: Sequence[Site], runs: Runs, edited: Changed, reach: Reach) -> Together:
     """Check those of the sites whose coming days rest on food that is not what their run (by site) has read.
 
@@ -84,7 +86,9 @@ def _recipes(
 
 def _ready(sites: Sequence[Site], runs: Runs, now: datetime) -> tuple[list[Site], list[Site]]:
     """Return the sites that can be checked dish by dish, and those that are to be checked whole."""
-    own = alone(sites, {}) | _apart(sites, runs)
+    kitchens = alone(sites, {})
+    equipped = [site for site in sites if site.pk in kitchens]
+    own = kitchens - as_read(equipped, runs, now) | _apart(sites, runs)
     current = set(Panel.objects.filter(edition=edition()).values_list("pk", flat=True))
     window = timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
     ready: list[Site] = []

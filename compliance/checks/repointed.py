@@ -9,17 +9,21 @@ from functools import cached_property
 
 import numpy as np
 
+from compliance.checks.asread import meeting
 from compliance.checks.bulk.codes import Codes, outcomes
+from compliance.checks.bulk.kitchens import among, circle_of, facts_of
 from compliance.checks.bulk.larder import Larder
 from compliance.checks.bulk.raised import Asked, Dish, Raised
 from compliance.checks.bulk.sparse import unpacked
 from compliance.checks.bulk.table import Table
 from compliance.checks.explain import pieces_of, type_of
+from compliance.checks.facts import Facts
 from compliance.checks.food import recipe_facts
 from compliance.checks.store import Stored, store_verdicts
 from compliance.models import DishVerdicts, Panel, PreparedDish, RestrictionTypeRow
 from compliance.rules.values import Outcome
-from menus.kitchen.recipes import RecipeFacts, reached
+from menus.kitchen.circle import Circle
+from menus.kitchen.recipes import Pieces, RecipeFacts, reached
 from menus.lexicon import lexicon_with
 from menus.models import Product, RecipeVersion, Serving, Site, WordReview
 
@@ -51,18 +55,28 @@ class Repointed:
     def work_out(
         cls, sites: Sequence[Site], recipes: Recipes, panel: Panel, first: date, last: date, at: datetime
     ) -> Repointed:
-        """Fold the recipes concerned, judge them for the panel, and say which serving each is at. Some ten queries."""
+        """Fold the recipes concerned, judge them for the panel, and say which serving each is at. Some twenty queries.
+
+        Where one of them meets equipment, so is what hangs together with it.
+        """
         rows = RestrictionTypeRow.objects.in_bulk(panel.types)
-        wanted = set[int]().union(*(recipes[site.pk] for site in sites))
+        kitchens = meeting(sites, recipes, at)
+        lines = _lines([site for site in sites if site.pk in kitchens], recipes, first, last, at)
+        wanted = set[int]().union(*(recipes[site.pk] for site in sites), *(line.recipes for line in lines.values()))
         table = Table(first, last, at, larder_of(wanted, at), {}, [type_of(rows[pk]) for pk in panel.types])
         found = cls(table, panel, list(panel.types))
         by_pk = {site.pk: site for site in sites}
+        met = {pk: line.prepared(table) for pk, line in lines.items()}
         planned = Serving.objects.planned().filter(site__in=by_pk, recipe__in=wanted).between(first, last)
         columns = ("pk", "site", "date", "recipe", "recipe__name", "served__dish")
         for serving, site, day, recipe, name, stood in planned.order_by("pk").values_list(*columns):
-            if recipe in recipes[site]:
+            if site in met and serving in met[site]:
+                row = table.own(by_pk[site], recipe, met[site][serving])
+            elif recipe in recipes[site]:
                 row = table.shared(by_pk[site], recipe, name, wanted)
-                found.moved.append(Moved(serving, site, day, row, stood))
+            else:
+                continue
+            found.moved.append(Moved(serving, site, day, row, stood))
         table.judge()
         return found
 
@@ -148,6 +162,31 @@ class Repointed:
         self.table.served = {site: [] for site in sites}
         for each in self.moved:
             self.table.served[each.site].append((each.serving, each.day, each.row))
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What hangs together with the dishes concerned in one kitchen."""
+
+    facts: Facts
+    circle: Circle
+
+    @property
+    def recipes(self) -> set[int]:
+        """What those dishes are made by."""
+        return {self.facts.dishes[pk].recipe_id for pk in self.circle.dishes}
+
+    def prepared(self, table: Table) -> dict[int, Pieces]:
+        """Return each of the dishes as prepared, by serving."""
+        return among(self.facts, self.circle, table.larder, table.today(self.facts.site))
+
+
+def _lines(kitchens: Sequence[Site], recipes: Recipes, first: date, last: date, at: datetime) -> dict[int, _Line]:
+    if not kitchens:
+        return {}
+    # What the line is does not depend on the food.
+    facts = facts_of(kitchens, Larder({}, [], [], lexicon_with([])), first, last, at)
+    return {pk: _Line(each, circle_of(each, recipes[pk])) for pk, each in facts.items()}
 
 
 def _of_consequence(codes: Codes) -> Codes:

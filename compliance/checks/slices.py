@@ -126,7 +126,7 @@ def _one_by_one(runs: list[Run], progress: Progress) -> Checked:
 
 
 @contextmanager
-def _rings_left_for_later() -> Iterator[None]:
+def rings_left_for_later() -> Iterator[None]:
     """Put off looking for objects that hold each other: a check makes a million others, and it is a third of its time.
 
     Whatever holds nothing that holds it goes at once, as ever.
@@ -141,7 +141,7 @@ def _rings_left_for_later() -> Iterator[None]:
         gc.enable()
 
 
-@_rings_left_for_later()
+@rings_left_for_later()
 def _together(runs: list[Run], progress: Progress) -> Checked:
     first, last, as_of = runs[0].first_day, runs[0].last_day, runs[0].as_of
     sites = [run.site for run in runs]

@@ -306,7 +306,7 @@ if CELERY_BROKER_URL.startswith(("redis://", "rediss://", "valkey://", "valkeys:
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_RESULT_EXPIRES = None  # there are no results, so beat need not schedule their removal
 NIGHT_TICK_SECONDS = env.number("NIGHT_TICK_SECONDS", 30)
-NIGHT_SLICE_SITES = env.number("NIGHT_SLICE_SITES", 50)
+NIGHT_SLICE_SITES = env.number("NIGHT_SLICE_SITES", 100)
 NIGHT_SLICES_AT_ONCE = env.number("NIGHT_SLICES_AT_ONCE", 8)
 NIGHT_SLICE_SECONDS = env.number("NIGHT_SLICE_SECONDS", 300)
 NIGHT_LEASE_SECONDS = env.number("NIGHT_LEASE_SECONDS", 120)

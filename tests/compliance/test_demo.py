@@ -16,7 +16,7 @@ from pytest_django import DjangoDbBlocker
 
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.demo.files import rows as demo_rows
-from compliance.models import DishVerdicts, Run
+from compliance.models import Run, ServedDish
 from compliance.web.cautions import CAUTIONS
 from menus.models import Site
 from roster.models import Child, User
@@ -25,7 +25,7 @@ from tests.factories import SiteFactory
 pytestmark = pytest.mark.django_db  # without it, a test of this module alone would be given the real database
 
 FORBIDDEN = re.compile(r"\bsafe\b|allergy.free|ok to eat|\bcleared\b|guarantee", re.IGNORECASE)
-COUNTED = (Child, DishVerdicts, Site, User)
+COUNTED = (Child, ServedDish, Site, User)
 
 
 def printed(**options: bool) -> str:

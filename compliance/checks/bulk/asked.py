@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from compliance.checks.bulk.askedbefore import Before, Waiting, asked_before
@@ -14,18 +15,22 @@ from compliance.checks.bulk.table import Table
 from compliance.checks.bulk.wanted import Asks, SiteWants, Wanted, Wants
 from compliance.checks.bulk.wording import Wordings
 from compliance.checks.questions import Key
-from compliance.models import Referral, Run
+from compliance.models import Referral, Run, RunRestriction
 from roster.models import Restriction
 
 
-def ask_for(table: Table, runs: Mapping[int, Run]) -> dict[int, list[Referral]]:
+def ask_for(
+    table: Table, runs: Mapping[int, Run], only: QuerySet[RunRestriction] | None = None
+) -> dict[int, list[Referral]]:
     """Open a referral for each child and question of the sites' `refer` verdicts that nobody has been asked yet.
 
     Returns those opened, by site; the caller puts them on record, and holds the transaction. What `referrals.ask` says
-    of questions that are open or answered holds here too. Seven queries where nothing is new, whatever the size.
+    of questions that are open or answered holds here too. `only`: restrictions of the children whom the table is about,
+    where it is not about all of the sites: what was asked about others is left as it is. Seven queries where nothing
+    is new, whatever the size.
     """
     chains, wanted = _chains(runs), Wanted(table)
-    asking = _Asking(table, asked_before(runs, table.first, table.last, chains), chains)
+    asking = _Asking(table, asked_before(runs, table.first, table.last, chains, only), chains)
     wants = {site: SiteWants(wanted, site) for site in runs}
     asked = {site: asking.by_chain(wants[site]) for site in runs}
     # First at all of them: what falls away at one may have to be asked at another where the same child is.
@@ -147,7 +152,7 @@ def _merged(several: list[Asks]) -> Wants:
     return found
 
 
-def _chains(sites: Mapping[int, Run]) -> dict[int, int]:
+def _chains(sites: Collection[int]) -> dict[int, int]:
     """Return the first version of each restriction that is not the first itself. One query."""
     there = Restriction.objects.filter(child__enrolments__classroom__site__in=sites, first__isnull=False)
     return {pk: first for pk, first in there.values_list("pk", "first") if first}

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
-from django.db.models import TextField
+from django.db.models import QuerySet, TextField
 from django.db.models.functions import Cast
 
 from compliance.checks.questions import Key
-from compliance.models import Referral
+from compliance.models import Referral, RunRestriction
 from compliance.models.referral import ReferralQuerySet
 from roster.models import Enrolment
 
@@ -36,16 +36,21 @@ class Before:
     by_check: dict[int, list[Waiting]] = field(default_factory=dict)  # what earlier checks asked, by site
 
 
-def asked_before(sites: Collection[int], first: date, last: date, chains: Mapping[int, int]) -> Before:
+def asked_before(
+    sites: Collection[int], first: date, last: date, chains: Mapping[int, int], only: QuerySet[RunRestriction] | None
+) -> Before:
     """Return what was asked at these sites, and elsewhere about children who attend them on one of the days.
 
-    `chains`: the first version of each restriction that is not the first itself. Three queries, or five.
+    `chains`: the first version of each restriction that is not the first itself; `only`: restrictions of the children
+    who are looked at, where not all are. Three queries, or five.
     """
     before, texts = Before(), dict[str, frozenset[str]]()
     moved = _moved(sites, first, last)
     asked = [Referral.objects.filter(site__in=sites)]
     if moved:
         asked.append(Referral.objects.exclude(site__in=sites).filter(restriction__child__in=moved))
+    if only is not None:
+        asked = [each.filter(restriction__child__in=only.order_by().values("child")) for each in asked]
     for referrals in asked:
         _read_waiting(before, referrals, first, chains, texts)
     for referrals in asked:

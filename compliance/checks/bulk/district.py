@@ -12,6 +12,7 @@ from typing import Any
 
 from compliance.checks.bulk.kitchens import as_prepared, facts_of
 from compliance.checks.bulk.larder import Larder, read_larder
+from compliance.checks.bulk.panel import widened
 from compliance.checks.bulk.spans import Span, spans
 from compliance.checks.bulk.table import Served, Table
 from compliance.checks.facts import Facts
@@ -31,7 +32,7 @@ def judge_sites(sites: Sequence[Site], first: date, last: date, at: datetime, la
     """
     food = larder or read_larder(at)
     read = spans(sites, first, last, at)
-    table = Table(first, last, at, food, read, _types(span for found in read.values() for span in found))
+    table = Table(first, last, at, food, read, widened(_types(span for found in read.values() for span in found)))
     apart = alone(sites, read)
     _add_shared(table, [site for site in sites if site.pk not in apart])
     if own := [site for site in sites if site.pk in apart]:

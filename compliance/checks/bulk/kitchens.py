@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any, TypeVar
@@ -15,8 +15,10 @@ from compliance.checks.facts import Facts
 from compliance.checks.kitchens import brought
 from compliance.checks.load import LOOK_BACK, load, related
 from compliance.checks.prepare import Work, prepared, unknown
-from menus.kitchen.events import Clean, Contact
+from menus.kitchen.circle import Circle, circle
+from menus.kitchen.events import Clean, Contact, Event
 from menus.kitchen.recipes import Pieces
+from menus.kitchen.surfaces import SurfaceFacts
 from menus.models import Deed, Delivery, KitchenEvent, PlanStep, Recipe, Serving, Site
 
 Row = TypeVar("Row", bound=Model)
@@ -49,17 +51,43 @@ def as_prepared(facts: Facts, larder: Larder, today: date) -> dict[Serving, Piec
     """
     if any(facts.records(kind) for kind in MADE_ANEW):
         return prepared(facts, today)
-    folded = larder.folded(facts.site, today, {dish.recipe_id for dish in facts.dishes.values()})
-    made = {pk: folded.get(dish.recipe_id, unknown(dish.recipe.name)) for pk, dish in facts.dishes.items()}
-    line = [event for kitchen in facts.kitchens for event in engine_events(kitchen, facts.lines[kitchen.site.pk])]
+    line = events_of(facts)
     on_it = {event.dish for event in line if not isinstance(event, Clean | Contact)}
-    carried = Work(
-        dishes={pk: pieces for pk, pieces in made.items() if pk in on_it},
-        names={pk: facts.dishes[pk].recipe.name for pk in on_it},
-        events=line,
-        surfaces={pk: surface_facts(surface) for pk, surface in facts.surfaces.items()},
-    ).carried()
+    made = _made(facts, facts.dishes, larder, today)
+    carried = _carried(facts, line, {pk: pieces for pk, pieces in made.items() if pk in on_it})
     return {serving: carried.get(serving.pk, made[serving.pk]) for serving in facts.servings}
+
+
+def among(facts: Facts, circle: Circle, larder: Larder, today: date) -> dict[int, Pieces]:
+    """Return the same of the dishes that hang together, by serving, where no dish was made anew."""
+    return _carried(facts, circle.events, _made(facts, circle.dishes, larder, today))
+
+
+def circle_of(facts: Facts, recipes: Collection[int]) -> Circle:
+    """Return what hangs together with the dishes of these recipes."""
+    dishes = {pk for pk, dish in facts.dishes.items() if dish.recipe_id in recipes}
+    return circle(events_of(facts), _surfaces(facts), dishes)
+
+
+def events_of(facts: Facts) -> list[Event]:
+    """Return what stands on the lines of all kitchens, as the engine takes it."""
+    return [event for kitchen in facts.kitchens for event in engine_events(kitchen, facts.lines[kitchen.site.pk])]
+
+
+def _made(facts: Facts, dishes: Iterable[int], larder: Larder, today: date) -> dict[int, Pieces]:
+    """What is in each of the dishes before it meets any equipment."""
+    recipes = {pk: facts.dishes[pk].recipe for pk in dishes}
+    folded = larder.folded(facts.site, today, {recipe.pk for recipe in recipes.values()})
+    return {pk: folded.get(recipe.pk, unknown(recipe.name)) for pk, recipe in recipes.items()}
+
+
+def _carried(facts: Facts, events: list[Event], dishes: dict[int, Pieces]) -> dict[int, Pieces]:
+    names = {pk: facts.dishes[pk].recipe.name for pk in dishes}
+    return Work(dishes, names, events, _surfaces(facts)).carried()
+
+
+def _surfaces(facts: Facts) -> dict[int, SurfaceFacts]:
+    return {pk: surface_facts(surface) for pk, surface in facts.surfaces.items()}
 
 
 def _read(sites: Sequence[Site], first: date, last: date, at: datetime) -> _Read:

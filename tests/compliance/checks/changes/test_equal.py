@@ -48,8 +48,8 @@ def anew(sites: list[Site]) -> Found:
 
 def asked() -> set[tuple[object, ...]]:
     """The questions that are open."""
-    rows = Referral.objects.waiting().values_list("site", "child", "subject", "about", "needed_by")
-    return {(*row[:3], tuple(row[3]), row[4]) for row in rows}
+    columns = ("site", "child", "restriction", "subject", "needed_by", "term", "food", "question", "words", "about")
+    return {(*row, tuple(about)) for *row, about in Referral.objects.waiting().values_list(*columns)}
 
 
 def announced() -> set[tuple[object, ...]]:

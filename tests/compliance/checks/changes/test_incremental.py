@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 from django.db import OperationalError, connection
@@ -15,16 +15,20 @@ from compliance.checks.run import recompute
 from compliance.checks.slices import Checked, check_sites
 from compliance.checks.standingrun import standing_runs
 from compliance.checks.unreadsites import unread_sites
-from compliance.models import CheckedDay, Panel, Run, UnreadChange
-from menus.models import Product, Recipe, RecipeLine, Serving, Site
+from compliance.models import CheckedDay, Panel, Referral, Run, ServedDish, UnreadChange
+from menus.models import Deed, PlanStep, Product, Recipe, RecipeLine, Serving, Site
+from menus.services.kitchen import Doing, record_event
 from menus.services.labels import record_label
+from tests.clock import noon_at
 from tests.factories import (
     ClassroomFactory,
+    DeliveryFactory,
     EnrolmentFactory,
     PlanStepFactory,
     RestrictionFactory,
     ServingFactory,
     SurfaceFactory,
+    UserFactory,
     cooked,
     labelled,
 )
@@ -98,19 +102,76 @@ def test_a_second_change_stands_on_the_first(sauce: Product, sites: list[Site]) 
     assert back.result_hash != night.result_hash  # the label is another one, though it says the same
 
 
-def test_a_question_has_the_whole_site_checked(sauce: Product, sites: list[Site]) -> None:
-    """It may have to be asked, widened or taken back."""
-    checked = relabelled(sauce, "tomatoes, zorblin")
-    assert [run.children_as for run in checked.runs] == [None, None]
-    assert [run.counts["referrals"] for run in checked.runs] == [1, 1]
-
-
-def test_equipment_has_the_whole_site_checked(sauce: Product, sites: list[Site]) -> None:
-    """What is planned there counts otherwise as time goes by."""
-    PlanStepFactory(surface=SurfaceFactory(site=sites[0]), recipe=Recipe.objects.get(name="pasta"))
+def test_a_question_is_asked_widened_and_taken_back(sauce: Product, sites: list[Site]) -> None:
+    """Without the whole site being checked; what was asked about other food and other children stays."""
+    ServingFactory(site=sites[0], recipe=cooked("bread", labelled("wheat flour, vrimmelin")))
     check_sites(sites, trigger=Run.Trigger.NIGHT)
-    whole = {run.site: run.children_as is None for run in relabelled(sauce).runs}
-    assert whole == {sites[0]: True, sites[1]: False}
+    assert waiting() == {(sites[0].pk, "vrimmelin")}
+    for ingredients, opened in (("tomatoes, zorblin", 1), ("tomatoes, zorblin, kelvarn", 1), ("tomatoes, salt", 0)):
+        checked = relabelled(sauce, ingredients)
+        assert all(run.children_as_id for run in checked.runs)
+        assert [run.counts["referrals"] for run in checked.runs] == [opened, opened]
+        words = {word for word in ("zorblin", "kelvarn") if word in ingredients}
+        assert waiting() == {(sites[0].pk, "vrimmelin"), *((site.pk, word) for site in sites[:2] for word in words)}
+
+
+def waiting() -> set[tuple[int, str]]:
+    """The sites and the words about which somebody is asked."""
+    return {
+        (site, word)
+        for site, words in Referral.objects.waiting().values_list("site", "words")
+        for word in ("zorblin", "kelvarn", "vrimmelin")
+        if word in words
+    }
+
+
+@pytest.fixture
+def kitchen(sites: list[Site]) -> Site:
+    """The first site, where the pasta and then the rice are cooked on one board, and beans on another."""
+    kitchen = noon_at(sites[0])
+    board, other = SurfaceFactory(site=kitchen), SurfaceFactory(site=kitchen)
+    for place, name, at in ((board, "pasta", 9), (board, "rice", 10), (other, "beans", 10)):
+        recipe = Recipe.objects.filter(name=name).first() or cooked(name, labelled(name))
+        if name != "pasta":
+            ServingFactory(site=kitchen, recipe=recipe)
+        PlanStepFactory(surface=place, recipe=recipe, at=time(at))
+    check_sites(sites, trigger=Run.Trigger.NIGHT)
+    return kitchen
+
+
+def test_what_a_dish_leaves_behind_is_followed_where_it_goes(sauce: Product, kitchen: Site) -> None:
+    """To what meets it on equipment, and no further."""
+    before = by_dish(kitchen)
+    run = next(run for run in relabelled(sauce).runs if run.site == kitchen)
+    assert run.children_as_id
+    assert {name for name, dish in by_dish(kitchen).items() if dish != before[name]} == {"pasta", "rice"}
+    assert run.counts["verdicts"]["withhold"] == 2
+    assert recompute(run) == run.result_hash
+
+
+@pytest.mark.parametrize("what", ["came due", "dropped", "delivered", "swapped"])
+def test_a_kitchen_that_stands_otherwise_is_checked_whole(sauce: Product, kitchen: Site, what: str) -> None:
+    """A step came due or was dropped since; dishes are brought from elsewhere; a dish is no longer its recipe."""
+    now = timezone.now()
+    if what == "came due":
+        PlanStep.objects.filter(recipe__name="beans").update(at=now.astimezone(kitchen.zone).time())
+        Run.objects.filter(site=kitchen).update(as_of=now - timedelta(minutes=1))
+    elif what == "dropped":
+        PlanStep.objects.filter(recipe__name="beans").update(withdrawn_at=now)
+    elif what == "delivered":
+        DeliveryFactory(site=kitchen, recipe=Recipe.objects.get(name="beans"))
+    else:
+        serving = Serving.objects.get(site=kitchen, recipe__name="beans")
+        out = Product.objects.get(lines__version__recipe__name="beans")
+        doing = Doing(Deed.SWAP, serving=serving, product_out=out, product_in=labelled("peas"))
+        record_event(site=kitchen, user=UserFactory(), doing=doing)
+    UnreadChange.objects.all().delete()
+    assert [run.children_as for run in relabelled(sauce).runs if run.site == kitchen] == [None]
+
+
+def by_dish(site: Site) -> dict[str, int]:
+    """The dish that stands for each serving, by name."""
+    return dict(ServedDish.objects.filter(serving__site=site).values_list("serving__recipe__name", "dish"))
 
 
 @pytest.mark.parametrize("what", ["edition", "day", "spoken for"])
