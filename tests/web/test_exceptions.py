@@ -12,6 +12,7 @@ from django.utils import timezone
 from openpyxl import load_workbook
 
 from compliance.checks.run import check_site
+from compliance.models import Run
 from menus.models import Meal, Serving, Site
 from roster.models import Action, Role, Verb
 from tests.cast import Cast
@@ -122,6 +123,18 @@ def test_what_was_not_checked_is_counted_out_loud(school: Cast) -> None:
     ServingFactory(site=school.ferrowick, recipe=cooked("Late soup", school.larder.yogurt))
     shown = words(as_user(school.june).get(reverse("exceptions")))
     assert "1 dish on the plan of Ferrowick Elementary School not checked yet" in shown
+
+
+def test_a_check_that_failed_since_is_told_until_one_succeeds(school: Cast) -> None:
+    """What stands knows nothing of what was recorded in between."""
+    site, now = school.ferrowick, timezone.now()
+    today = timezone.localdate()
+    days = {"site": site, "first_day": today, "last_day": today}
+    Run.objects.create(**days, trigger="change", state=Run.State.FAILED, as_of=now)
+    told, june = "failed. What was recorded in between", as_user(school.june)
+    assert told in words(june.get(reverse("exceptions")))
+    check_site(site=site, trigger=Run.Trigger.HAND)
+    assert told not in words(june.get(reverse("exceptions")))
 
 
 def test_days_on_which_nothing_is_planned_are_no_days_without_exceptions(school: Cast) -> None:
