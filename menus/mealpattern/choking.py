@@ -107,7 +107,9 @@ def _findings(food: Food, youngest: int | None, place: str, told: Mapping[str, S
     note = cut_forms(tokenise(food.form))
     for named in find(food.words, in_list=food.is_list):
         hazard, under = named.hazard, named.hazard.under(place)
-        if (youngest is not None and youngest >= under) or named.turned or around & hazard.turned_by:
+        too_old = youngest is not None and youngest >= under
+        too_young = (youngest or 0) < hazard.begins(place)  # a stricter row stands for them, and for an unknown age
+        if too_old or too_young or named.turned or around & hazard.turned_by:
             continue
         said = named.said | note | told.get(hazard.id, Said())
         if advice := _advice(hazard, said, named.form_said, food.is_list):

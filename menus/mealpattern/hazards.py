@@ -41,6 +41,8 @@ class Hazard:
     source: str
     verified: str  # "read" | "memory": whether the source was seen to name this food
     what_verified: str  # "read" | "derived": whether the remedy was read, or follows from the general rule on size
+    from_us: int = 0  # months; below it another row asks for more
+    from_uk: int = 0
 
     @property
     def turned_by(self) -> frozenset[str]:
@@ -52,6 +54,10 @@ class Hazard:
         """Return the age in months below which it matters there; where no list of the place is known, the strictest."""
         ages = {"us": self.under_us, "uk": self.under_uk}
         return ages.get(place, max(ages.values()))
+
+    def begins(self, place: str) -> int:
+        """Return the age in months from which the row counts there: where a stricter row leaves off."""
+        return {"us": self.from_us, "uk": self.from_uk}.get(place, max(self.from_us, self.from_uk))
 
 
 @cache
@@ -99,4 +105,6 @@ def _hazard(row: dict[str, str]) -> Hazard:
         source=row["source"],
         verified=row["verified"],
         what_verified=row["what_verified"],
+        from_us=int(row["from_us"]),
+        from_uk=int(row["from_uk"]),
     )

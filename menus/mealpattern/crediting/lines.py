@@ -37,25 +37,25 @@ class Line:
         return self.food.component if self.food else None
 
 
-def credited(ingredient: Ingredient, *, servings: int, title: str) -> Line:
-    """Return what an ingredient credits in one serving; never a guess."""
+def credited(ingredient: Ingredient, *, servings: int, title: str, alone: bool = False) -> Line:
+    """Return what an ingredient credits in one serving; never a guess. `alone`: it is a drink by itself."""
     name = read(ingredient.name)
     if not name.foods:
         return _ask(ingredient, "it is not in the table of foods")
     if "optional" in name.words:
         return _nothing(ingredient, "it may be left out")
-    lines = [_line(food, name, ingredient, servings, title) for food in name.foods]
+    lines = [_line(food, name, ingredient, servings, title, alone) for food in name.foods]
     return lines[0] if len(lines) == 1 else _least(ingredient, lines)
 
 
-def _line(food: Food, name: Name, ingredient: Ingredient, servings: int, title: str) -> Line:
+def _line(food: Food, name: Name, ingredient: Ingredient, servings: int, title: str, alone: bool) -> Line:
     if food.component and (said := by_name(food.component, ingredient)):
         return _counted(food, food.component, said, ingredient, servings)
     if food.by_maker:
         return _ask(ingredient, f"{food.why}{_HOW if food.component and food.component.unit == 'oz eq' else ''}")
     if food.component is None:
         return _nothing(ingredient, food.why)
-    if food.only_in and not holds_any(food.only_in, frozenset(words_of(title))):
+    if food.only_in and not alone and not holds_any(food.only_in, frozenset(words_of(title))):
         return _nothing(ingredient, "inside another food it does not count")
     if amount := smaller(food, name, ingredient):
         return _counted(food, food.component, amount, ingredient, servings)

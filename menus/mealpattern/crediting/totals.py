@@ -26,12 +26,21 @@ class Crediting:
     if_legume_counted_as_vegetable: dict[str, Fraction] | None
     arithmetic: tuple[str, ...]
     ask: tuple[str, ...]
+    lines: tuple[Line, ...] = ()  # in the order of the recipe
+    beans_oz_eq: Fraction = Fraction()  # of `credits`: what beans, peas and lentils bring as meat alternate
 
 
-def credit(recipe: Recipe) -> Crediting:
-    """Return what one serving of a recipe credits, each step shown. Beans count once: see `Crediting`."""
+def credit(recipe: Recipe, *, drinks: bool = False) -> Crediting:
+    """Return what one serving of a recipe credits, each step shown. Beans count once: see `Crediting`.
+
+    `drinks`: milk or juice that is all of the recipe is the drink of a meal and credits; elsewhere it does only in a
+    smoothie.
+    """
     serving = servings_by_words.read(recipe.serving_size)
-    lines = [credited(each, servings=recipe.servings, title=recipe.title) for each in recipe.ingredients]
+    alone = drinks and len(recipe.ingredients) == 1
+    lines = tuple(
+        credited(each, servings=recipe.servings, title=recipe.title, alone=alone) for each in recipe.ingredients
+    )
     sums = Sums(lines, serving)
     as_alternate, steps = _answer(sums, legume_is_vegetable=False)
     as_vegetable: dict[str, Fraction] | None = None
@@ -40,7 +49,8 @@ def credit(recipe: Recipe) -> Crediting:
         as_vegetable, other = _answer(sums, legume_is_vegetable=True)
         more = [f"Beans, peas and lentils counted as vegetable instead: {step}" for step in other if step not in steps]
     arithmetic = (*(line.sentence for line in lines), *sums.limits(), *steps, *more)
-    return Crediting(as_alternate, as_vegetable, arithmetic, _asked(lines))
+    beans = floored(sums.legume_as_alternate() * LEGUME_PER_CUP, QUARTER)
+    return Crediting(as_alternate, as_vegetable, arithmetic, _asked(lines), lines, beans)
 
 
 def _asked(lines: Iterable[Line]) -> tuple[str, ...]:

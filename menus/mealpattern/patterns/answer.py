@@ -14,6 +14,7 @@ from menus.mealpattern.patterns.rule import Force, Rule
 from menus.mealpattern.patterns.sentences import crumb_sentence, number, sentence
 from menus.mealpattern.patterns.tables import rules
 from menus.mealpattern.patterns.totals import totals
+from menus.mealpattern.patterns.week import Week
 from menus.mealpattern.patterns.weekfile import read_week
 
 CAUTION = (
@@ -26,7 +27,11 @@ A_YEAR = timedelta(days=365)
 
 def check_week(file: object) -> dict[str, Any]:
     """Return the answer to a week as parsed from JSON; raise BadWeek, with every fault, where it cannot be judged."""
-    week = read_week(file)
+    return answer(read_week(file))
+
+
+def answer(week: Week) -> dict[str, Any]:
+    """Return the answer to a week."""
     judgement = judge(week)
     pattern = week.pattern
     broken = [each for each in judgement.judged if each.stands in (Stands.SHORT, Stands.OVER)]
