@@ -17,11 +17,13 @@ from menus.models import (
     LabelPhoto,
     PlanStep,
     Product,
+    ProductNutrition,
     Recipe,
     RecipeLine,
     RecipeVersion,
     Serving,
     Site,
+    SitePattern,
     Supplier,
     Surface,
     Word,
@@ -136,6 +138,21 @@ class CycleEntryAdmin(RepairAdmin):
     list_select_related = ("cycle", "recipe")
     search_fields = ("cycle__name", "recipe__name")
     raw_id_fields = ("cycle", "recipe")
+
+
+@admin.register(ProductNutrition)
+class ProductNutritionAdmin(ReadOnlyAdmin):
+    list_display = ("product", "source", "ndb_no", "basis_g", "energy_kcal", "sodium_mg", "recorded_at")
+    list_filter = ("source",)
+    list_select_related = ("product",)
+    search_fields = ("product__name", "product__code", "ndb_no")
+
+
+@admin.register(SitePattern)
+class SitePatternAdmin(ReadOnlyAdmin):
+    list_display = ("site", "meal", "program", "group", "starts_on", "ends_on", "recorded_by")
+    list_filter = ("program", "meal")
+    list_select_related = ("site", "recorded_by")
 
 
 @admin.register(Serving)

@@ -32,7 +32,10 @@ class Thing(StrEnum):
     CLASS_DAY = "a class's day: what each child must not be given"
     TREAT_CHECK = "treat checks"
     MENU = "cycle menus, servings and their outcomes"
+    MEALS = "what the meals of a week credit"
+    NUTRITION = "drinks in place of milk, and protein"
     ORDER_OF_WORK = "order of work"
+    WHOLE_MEALS = "meals for children with restrictions, and dishes on hand"
     KITCHEN_DAY = "what was done in the kitchen"
     PRODUCT = "products and their labels"
     WORD = "words of the lexicon"
@@ -54,6 +57,8 @@ class Thing(StrEnum):
     ROOM_SHEET = "sheets for a room"
     INCIDENT = "incidents"
     OWN_CHILD = "own child"
+    LUNCHBOX = "lunchboxes from home"
+    APPROVAL = "products approved for a room"
     GUARDIAN_ENTRY = "what guardians sent in"
     STAFF = "people who sign in, and their posts"
     SITE = "settings of a site"
@@ -71,7 +76,15 @@ PERMITS: dict[Thing, dict[Act, tuple[Role, ...]]] = {
     Thing.CLASS_DAY: {Act.READ: (*IN_CLASS, *SITE_WIDE)},
     Thing.TREAT_CHECK: {Act.READ: (*IN_CLASS, *SITE_WIDE), Act.ADD: (*IN_CLASS, *SITE_WIDE)},
     Thing.MENU: {Act.READ: SITE_WIDE, Act.CHANGE: SITE_WIDE},
+    Thing.MEALS: {Act.READ: (*IN_CLASS, *SITE_WIDE)},
+    Thing.NUTRITION: {Act.READ: (L,)},
     Thing.ORDER_OF_WORK: {Act.READ: SITE_WIDE, Act.CHANGE: SITE_WIDE},
+    Thing.WHOLE_MEALS: {
+        Act.READ: SITE_WIDE,
+        Act.ADD: (*IN_KITCHEN, L),
+        Act.CHANGE: (*IN_KITCHEN, L),
+        Act.EXPORT: (*IN_KITCHEN, L),
+    },
     Thing.KITCHEN_DAY: {Act.READ: SITE_WIDE, Act.ADD: IN_KITCHEN},
     Thing.PRODUCT: {Act.READ: SITE_WIDE, Act.ADD: SITE_WIDE},
     Thing.WORD: {Act.READ: SITE_WIDE, Act.ADD: SITE_WIDE, Act.SIGN: (L,)},
@@ -92,6 +105,8 @@ PERMITS: dict[Thing, dict[Act, tuple[Role, ...]]] = {
     Thing.EMERGENCY: {Act.READ: (*IN_CLASS, *SITE_WIDE), Act.CHANGE: (L,)},
     Thing.ROOM_SHEET: {Act.READ: (*IN_CLASS, M, L, A)},
     Thing.INCIDENT: {Act.READ: (L, A), Act.ADD: (T, S, *SITE_WIDE)},
+    Thing.LUNCHBOX: {Act.READ: (L, G), Act.ADD: (L, G)},
+    Thing.APPROVAL: {Act.READ: (*IN_CLASS, *SITE_WIDE), Act.CHANGE: (L, A)},
     Thing.OWN_CHILD: {Act.READ: (G,), Act.ADD: (G,)},
     Thing.GUARDIAN_ENTRY: {Act.READ: (L,), Act.SIGN: (L,)},
     Thing.STAFF: {Act.READ: (A,), Act.CHANGE: (A,)},

@@ -16,6 +16,7 @@ from menus.labels.evidence import Kind
 from menus.labels.lexicon import words_of
 from menus.models import (
     Action,
+    Alternative,
     Closure,
     CycleEntry,
     CycleMenu,
@@ -51,8 +52,10 @@ from roster.models import (
     Restriction,
     Review,
     Role,
+    RoomApproval,
     Statement,
     Strictness,
+    TextureLevel,
     User,
 )
 
@@ -219,6 +222,17 @@ class ServingFactory(DjangoModelFactory[Serving]):
     date = factory.LazyFunction(timezone.localdate)
     meal = Meal.LUNCH
     recipe = factory.SubFactory(RecipeFactory)
+
+
+class AlternativeFactory(DjangoModelFactory[Alternative]):
+    """A dish on hand from this week on, as much of it as is wanted."""
+
+    class Meta:
+        model = Alternative
+
+    site = factory.SubFactory(SiteFactory)
+    recipe = factory.SubFactory(RecipeFactory)
+    starts_on = factory.LazyFunction(this_monday)
 
 
 class SurfaceFactory(DjangoModelFactory[Surface]):
@@ -443,3 +457,33 @@ class LabelPhotoFactory(DjangoModelFactory[LabelPhoto]):
     width, height = 200, 120
     taken_by = factory.SubFactory(UserFactory)
     confirmed_by = factory.SelfAttribute("taken_by")
+
+
+class RoomApprovalFactory(DjangoModelFactory[RoomApproval]):
+    """A seed butter approved for every room of its site, from today for a month."""
+
+    class Meta:
+        model = RoomApproval
+
+    site = factory.SubFactory(SiteFactory)
+    product = factory.LazyFunction(lambda: labelled("sunflower seeds, salt", name="Sunflower seed butter"))
+    label = factory.LazyAttribute(lambda row: row.product.labels.get())
+    starts_on = factory.LazyFunction(timezone.localdate)
+    ends_on = factory.LazyAttribute(lambda row: row.starts_on + timedelta(days=30))
+    approved_by = factory.SubFactory(UserFactory)
+    signature = "June A., administrator"
+
+
+class TextureLevelFactory(DjangoModelFactory[TextureLevel]):
+    """Food of level 5 by a statement of today."""
+
+    class Meta:
+        model = TextureLevel
+
+    child = factory.SubFactory(ChildFactory)
+    food_level = 5
+    signatory = "P. Example, speech-language pathologist"
+    signed_on = factory.LazyFunction(timezone.localdate)
+    review_on = factory.LazyAttribute(lambda row: row.signed_on + timedelta(days=365))
+    signature = "H. RN"
+    recorded_by = factory.SubFactory(UserFactory)

@@ -116,7 +116,8 @@ class TreatOut(serializers.ModelSerializer[TreatCheck]):
         return reverse("api-treat-check", args=[check.pk])
 
     def get_stopped(self, check: TreatCheck) -> int:
-        return len({row["child_id"] for outcome in ("withhold", "refer") for row in check.result[outcome]})
+        stopping = ("withhold", "refer", "texture")
+        return len({row["child_id"] for name in stopping for row in check.result.get(name, [])})
 
 
 class SeenToOut(serializers.Serializer[Any]):

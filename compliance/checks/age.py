@@ -64,6 +64,16 @@ def food_notices(
     return _notices(choking(foods, youngest=_youngest(births, day), place=site.jurisdiction), births, day)
 
 
+def packed_notices(
+    foods: Sequence[Food], label: Label | None, birth: date | None, day: date, site: Site, lexicon: Lexicon
+) -> list[AgeNotice]:
+    """Return the notices for one food of one child's box: ways to name it, and its label if it has one. No query."""
+    within = (foods[0].words,) if foods else ()
+    listed = list(_listed(label, within, site, lexicon, form=foods[0].form if foods else "")) if label else []
+    found = choking([*foods, *listed], youngest=months_on(birth, day), place=site.jurisdiction)
+    return _notices(found, [birth], day)
+
+
 def serving_notices(servings: Iterable[Serving], births: Births, day: date, site: Site) -> dict[int, list[AgeNotice]]:
     """Return the notices for the dishes of one day at one site, by serving.
 

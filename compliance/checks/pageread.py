@@ -15,7 +15,18 @@ from django.db.models.functions import Cast, Coalesce, Concat
 from django.utils import timezone
 
 from compliance.models import ServedDish
-from menus.models import KitchenEvent, Label, PlanStep, Serving, Site, WordReview, WordWithdrawal
+from menus.models import (
+    Alternative,
+    KitchenEvent,
+    Label,
+    PlanStep,
+    RecipeVersion,
+    Serving,
+    Site,
+    SitePattern,
+    WordReview,
+    WordWithdrawal,
+)
 from roster.models import Allowance, Child, Classroom, Enrolment, Restriction
 
 KINDS = {
@@ -26,6 +37,7 @@ KINDS = {
     "w": "a word of the lexicon",
     "d": "the check of the dish",
     "k": "a record of the kitchen",
+    "m": "what is planned or on hand",
 }
 """What may have changed, in words, by the letter that stands for it in a mark."""
 
@@ -119,6 +131,51 @@ def read_of_kitchen(site: Site, day: date) -> str:
             _told("k", steps, Concat(Value("plan "), Cast("pk", CharField()))),
         )
     )
+
+
+def read_of_meals(site: Site, first: date, last: date) -> str:
+    """Return the mark of what a week's meals are worked out from: children, checks, plan, what is on hand. One query.
+
+    Of labels, recipes, words and patterns it holds the newest: any of them may bear on a dish on hand.
+    """
+    now = timezone.now()
+    stays = Enrolment.objects.during(first, last).filter(classroom__site=site)
+    children = stays.order_by().values("child")
+    planned = Serving.objects.planned().filter(site=site).between(first, last)
+    held = Allowance.objects.known(now).filter(starts_on__lte=last, ends_on__gte=first)
+    on_hand = Alternative.objects.between(first, last).filter(site=site)
+    until = Coalesce(Cast("ends_on", CharField()), Value(""))
+    return mark_of(
+        _rows(
+            _told("c", stays, _joined("child", "classroom", "starts_on", "ends_on")),
+            _ids("r", Restriction.objects.standing(first, last, now).filter(child__in=children)),
+            _ids("a", held.filter(restriction__child__in=children)),
+            _told(
+                "d", ServedDish.objects.filter(serving__in=planned.order_by().values("pk")), _joined("serving", "dish")
+            ),
+            _ids("m", planned),
+            _told("m", on_hand, Concat(Value("on hand "), Cast("pk", CharField()), Value(" "), until)),
+            _newest("m", SitePattern.objects.filter(site=site), "pattern "),
+            _newest("m", RecipeVersion.objects.filter(recorded_at__lte=now), "recipe "),
+            _newest("l", Label.objects.filter(product__lines__isnull=False, recorded_at__lte=now), "newest "),
+            *_words(),
+        )
+    )
+
+
+def _joined(*fields: str) -> Any:
+    """These fields as one text."""
+    parts: list[Any] = []
+    for name in fields:
+        parts += [Coalesce(Cast(name, CharField()), Value("")), Value(" ")]
+    return Concat(*parts)
+
+
+def _newest(kind: str, rows: QuerySet[Any], sign: str) -> QuerySet[Any, Read]:
+    newest = Coalesce(Cast(Max("pk"), CharField()), Value(""))
+    one = rows.order_by().annotate(kind=Value(kind)).values("kind").annotate(said=Concat(Value(sign), newest))
+    told: QuerySet[Any, Read] = one.values_list("kind", "said")
+    return told
 
 
 def _children(stays: QuerySet[Enrolment], day: date, at: datetime) -> tuple[QuerySet[Any, Read], QuerySet[Any, Read]]:

@@ -16,6 +16,7 @@ from compliance.models import (
     FoodRead,
     Incident,
     IncidentNote,
+    MealPlan,
     Night,
     NightSlice,
     OutgoingMail,
@@ -38,9 +39,17 @@ from roster.record.write import record
 
 def answered(check: Any) -> dict[str, Any]:
     """What a treat check answered, in numbers of children alone."""
-    return {
-        outcome: sorted({row["child_id"] for row in check.result[outcome]}) for outcome in ("withhold", "refer")
-    } | {"none_found": check.result["none_found"]}
+    return (
+        {outcome: sorted({row["child_id"] for row in check.result[outcome]}) for outcome in ("withhold", "refer")}
+        | _textured(check)
+        | {"none_found": check.result["none_found"]}
+    )
+
+
+def _textured(check: Any) -> dict[str, Any]:
+    """The children referred for the texture of the food, where there are any."""
+    found = sorted(row["child_id"] for row in check.result.get("texture", []))
+    return {"texture": found} if found else {}
 
 
 def note_asked(referrals: Sequence[Referral]) -> None:
@@ -73,6 +82,7 @@ BY_SERVICE: dict[type[models.Model], str] = {
     IncidentNote: "compliance.checks.incident",
     Escalation: "compliance.checks.escalation: one entry for each step at each site",
     DeadLetter: "compliance.checks.nights.letters.settle, when a person settles it; else it says what a run says",
+    MealPlan: "compliance.checks.wholemeals.keep.work_out: who had it worked out, and what it came to",
     Run: "compliance.checks.run.check_site, when it has come to its end",
 }
 """What records itself, and where."""

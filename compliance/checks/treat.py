@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from compliance.checks.age import Births, food_notices
 from compliance.checks.children import Period
-from compliance.checks.classday import read_class
+from compliance.checks.classday import ClassDay, read_class
 from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
 from compliance.checks.pageread import food_read, mark_of
@@ -29,6 +29,7 @@ from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
 from roster.access import reach
+from roster.life.texture import textures_of
 from roster.models import Classroom, User, Verb
 from roster.record.together import as_one
 
@@ -81,6 +82,7 @@ def check_treat(
     class_periods, births = there.periods, there.births
     verdicts = _judge({period.type for period in class_periods}, pieces)
     result = _result(class_periods, verdicts, births, now)
+    _add_textures(result, there, now)
     result["read"] = mark_of([*there.read, *food_facts])
     result["offers"] = _offers(classroom, verdicts.keys(), births, day, lexicon, carried)
     result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site, lexicon)]
@@ -139,6 +141,23 @@ def _result(
         "children": len(births),
         "none_found": len(births) - len(stopped),
     }
+
+
+def _add_textures(result: dict[str, Any], there: ClassDay, at: datetime) -> None:
+    """Refer the children for whom a level of texture is set: of a treat nobody stated one. One query."""
+    children = {stay.child_id: stay.child for stay in there.stays}
+    levels = {pk: level for pk, level in textures_of(children, at).items() if level.asks}
+    stopped = {row["child_id"] for outcome in ("withhold", "refer") for row in result[outcome]}
+    result["texture"] = [
+        {
+            "child_id": pk,
+            "child": str(children[pk]),
+            "food_level": level.food_level,
+            "drink_level": level.drink_level,
+        }
+        for pk, level in sorted(levels.items())
+    ]
+    result["none_found"] -= len(levels.keys() - stopped)
 
 
 def _row(period: Period, verdict: Verdict) -> dict[str, Any]:

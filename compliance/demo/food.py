@@ -9,6 +9,7 @@ from compliance.demo.files import Row, rows, sheet
 from compliance.demo.kitchens import load_kitchens
 from menus.imports.cycle import CYCLE
 from menus.imports.kind import Kind
+from menus.imports.nutrition import NUTRITION
 from menus.imports.plan import plan_rows
 from menus.imports.products import PRODUCTS
 from menus.imports.recipes import RECIPES
@@ -23,6 +24,7 @@ class DemoFileWrong(Exception):
 def load_food(sites: dict[str, Site], *, today: date, seen_by: User) -> None:
     """Write the food of all sites. `seen_by` read the labels, so many days before `today` as the file says."""
     _import(PRODUCTS, "products.csv", [_dated(row, today) for row in rows("products.csv")], seen_by, today=today)
+    _import(NUTRITION, "nutrition.csv", rows("nutrition.csv"), seen_by)
     _import(RECIPES, "recipes.csv", rows("recipes.csv"), seen_by)
     for row in rows("sites.csv"):
         menu = {"site": sites[row["code"]], "menu": row["cycle"], "starts_on": _first_monday(today)}

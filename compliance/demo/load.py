@@ -12,6 +12,9 @@ from compliance.demo.files import rows
 from compliance.demo.food import load_food
 from compliance.demo.guardians import load_guardians
 from compliance.demo.kitchens import load_records
+from compliance.demo.lunchboxes import load_lunchboxes
+from compliance.demo.meals import load_meals
+from compliance.demo.onhand import load_on_hand
 from compliance.demo.people import load_allowances, load_children, load_classrooms, load_staff
 from compliance.demo.plans import load_plans
 from menus.models import Site
@@ -90,10 +93,13 @@ def _load(today: date) -> None:
     rooms = load_classrooms(sites)
     staff = load_staff(sites, rooms, password=PASSWORD, today=today)
     load_food(sites, today=today, seen_by=staff["kitchen"])
+    load_on_hand(sites, today=today)
+    load_meals(sites, today=today, recorded_by=staff["dietitian"])
     load_children(rooms, today=today, recorded_by=staff["nurse"])
     load_allowances(today=today, signed_by=staff["dietitian"])
     load_plans(today=today, nurse=staff["nurse"])
     load_guardians(password=PASSWORD)
+    load_lunchboxes(today=today)
 
 
 def _cooks() -> dict[str, User]:

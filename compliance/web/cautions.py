@@ -95,6 +95,29 @@ CAUTIONS = {
         "What a statement lacks may stop a claim for reimbursement. It never stops the protection: act on what is "
         "clear at once."
     ),
+    "protein": (
+        "Which foods a child may have stands in its restrictions, not here. The figures are averages of a table; a "
+        "child whose intake of protein is restricted or watched follows its own plan."
+    ),
+    "meals": (
+        "What is credited here is worked out from recipes and labels as they were entered, for one child served every "
+        "dish of the meal. It says nothing of what a child may not have. Local codes, the State agency and licensed "
+        "practice go before it."
+    ),
+    "whole-meals": (
+        "This plans trays; it checks nothing. No dish may be given because it stands here: the check of each dish at "
+        "serving time, the package in hand and the child's own papers go before it. A dish on hand was judged by its "
+        "recipe alone, without what it meets in the kitchen."
+    ),
+    "lunchbox": gettext_noop(
+        "This page looks at this child and at the rules of its room, and at no other child's needs: ask the school "
+        "what the room keeps out. Read every package again when you pack. Children differ in how they chew: they sit, "
+        "and somebody stays with them while they eat."
+    ),
+    "texture": (
+        "The level is what a clinician set, and goes before rules by age, in either direction. Nobody but licensed "
+        "staff tells whether another level may stand in for it."
+    ),
     "record": (
         "What stands here is about children and the people who look after them: for those who audit it, and for nobody "
         "else. A seal shows that an entry was not changed since; it does not show that what was entered is true."

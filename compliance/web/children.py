@@ -19,9 +19,11 @@ from django.views.decorators.http import require_safe
 from compliance.models import Incident, Referral
 from compliance.web.children_lines import lines_of, standing_at
 from compliance.web.gates import children_for
+from compliance.web.lunchbox_said import texture_says
 from compliance.web.signed_in import SignedInRequest
 from roster.access import children_to_report, children_with
 from roster.life.plan import plan_of
+from roster.life.texture import texture_of
 from roster.models import Child, Enrolment
 from roster.permits import Act, Thing
 
@@ -93,6 +95,7 @@ def child(request: SignedInRequest, pk: int) -> HttpResponse:
             "lines": [line for line in lines if not line.has_ended],
             "ended": [line for line in lines if line.has_ended],
             "plan": plan_of(shown),
+            "texture": _texture(shown, now),
             "incidents": Incident.objects.with_state().filter(child=shown)[:INCIDENTS_SHOWN],
             "statements": shown.statements.select_related("received_by", "replaced_by").prefetch_related("reviews"),
             "waiting": asked.filter(answered_at=None).order_by("needed_by"),
@@ -101,6 +104,12 @@ def child(request: SignedInRequest, pk: int) -> HttpResponse:
             "then": _then(shown, form.cleaned_data["at"]) if form.is_valid() else None,
         },
     )
+
+
+def _texture(shown: Child, at: datetime) -> str:
+    """The level of texture that is set, or nothing."""
+    level = texture_of(shown, at)
+    return texture_says(level) if level and not level.ended else ""
 
 
 def _then(shown: Child, moment: datetime) -> dict[str, object]:

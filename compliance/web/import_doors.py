@@ -171,6 +171,13 @@ DOORS = {
             SuppliedForm,
         ),
         Door(
+            "nutrition",
+            "Nutrition of products",
+            "One row a product: the panel of its label, or the food of the USDA table that it is like, and what a "
+            "piece of it weighs. Meals of the week count by it.",
+            FOOD,
+        ),
+        Door(
             "recipes",
             "Recipes",
             "One row a line of a recipe. A recipe that differs from the one on record becomes a new version.",

@@ -16,11 +16,13 @@ from compliance.reports.roomsheet import RoomSheet, SheetChild, roomsheet_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.classrooms import Room, room_of
 from compliance.web.gates import children_for
+from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import whole_names
 from compliance.web.signed_in import SignedInRequest
 from menus.substances.catalogue import Catalogue
 from roster.emergency.numbers import number_in
 from roster.kinds.kind import restriction_kinds
+from roster.life.texture import textures_of
 from roster.models import Child, EmergencyPlan, Enrolment, Restriction, Strictness, Verb
 from roster.record.write import record
 
@@ -85,19 +87,23 @@ def _of_room(room: Room) -> list[Child]:
 def _rows(
     children: list[Child], day: date, now: datetime, *, names_conditions: bool, names: dict[int, str] | None = None
 ) -> list[SheetChild]:
-    """What stands on the sheet of each of them. Two queries."""
+    """What stands on the sheet of each of them. Three queries."""
     ids = [child.pk for child in children]
     names = names or whole_names(children)
     standing: dict[int, list[Restriction]] = {}
     for row in Restriction.objects.standing(day, day, now).filter(child__in=ids).order_by("pk"):
         if row.holds_on(day):
             standing.setdefault(row.child_id, []).append(row)
+    textures = textures_of(ids, now)
     plans = {plan.child_id: plan for plan in EmergencyPlan.objects.kept(now).filter(child__in=ids)}
     return [
         SheetChild(
             name=names[pk],
             keep_away=sorted(_food(row) for row in standing.get(pk, []) if row.substance),
-            see_to=[row.told for row in standing.get(pk, []) if not row.substance],
+            see_to=[
+                *(row.told for row in standing.get(pk, []) if not row.substance),
+                *([texture_says(textures[pk])] if pk in textures else []),
+            ],
             conditions=_conditions(standing.get(pk, [])) if names_conditions else (),
             plan=plans.get(pk),
         )

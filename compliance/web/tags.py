@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import cache
 from typing import Any
 
@@ -16,6 +17,7 @@ from compliance.rules.values import Outcome
 from compliance.web.cautions import CAUTIONS
 from compliance.web.familywords import for_family, named_in
 from menus.kitchen.cleaning import method_names
+from menus.mealpattern.patterns.sentences import shown
 from menus.models import Site
 from menus.substances.catalogue import Catalogue
 from roster.kinds.spanish import name_in
@@ -114,6 +116,12 @@ def family_words(version: Restriction) -> str:
 def family_named(entry: GuardianEntry) -> list[str]:
     """Return what a guardian's form keeps away, piece by piece, as the family reads it."""
     return named_in(entry)
+
+
+@register.filter
+def figure(value: Fraction) -> str:
+    """Return an amount as people write it, to the thousandth."""
+    return shown(value)
 
 
 @register.filter

@@ -21,6 +21,7 @@ from compliance.checks.served import checked_servings
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.classrooms import Room, room_of
+from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import short_names
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_class
@@ -28,6 +29,7 @@ from menus.models import Serving
 from menus.models.cycle import MEAL_ORDER
 from menus.services.closed import Closed, closures_at, is_served
 from menus.substances.catalogue import Catalogue
+from roster.life.texture import textures_of
 from roster.models import Child, Classroom, Enrolment, Restriction, Strictness
 
 
@@ -130,12 +132,18 @@ def _avoiders(children: list[Child], names: dict[int, str], day: date, now: date
     for restriction in Restriction.objects.standing(day, day, now).filter(child__in=children):
         if restriction.holds_on(day):
             held.setdefault(restriction.child_id, []).append(restriction)
-    return [_avoider(child.pk, names[child.pk], held[child.pk]) for child in children if child.pk in held]
+    textures = {pk: texture_says(level) for pk, level in textures_of([child.pk for child in children], now).items()}
+    return [
+        _avoider(child.pk, names[child.pk], held.get(child.pk, []), textures.get(child.pk, ""))
+        for child in children
+        if child.pk in held or child.pk in textures
+    ]
 
 
-def _avoider(child: int, name: str, held: list[Restriction]) -> Avoider:
+def _avoider(child: int, name: str, held: list[Restriction], texture: str) -> Avoider:
     foods = sorted(_food(each) for each in held if each.substance)
-    return Avoider(child, name, tuple(foods), tuple(each.told for each in held if not each.substance))
+    told = [each.told for each in held if not each.substance]
+    return Avoider(child, name, tuple(foods), tuple(filter(None, [*told, texture])))
 
 
 def _others(children: list[Child], names: dict[int, str], avoiders: list[Avoider]) -> list[tuple[int, str]]:

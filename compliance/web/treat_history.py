@@ -38,7 +38,8 @@ def treat_history(request: SignedInRequest) -> HttpResponse:
 
 def _counts(check: TreatCheck) -> tuple[tuple[Outcome, int], ...]:
     withhold = {row["child_id"] for row in check.result["withhold"]}
-    refer = {row["child_id"] for row in check.result["refer"]} - withhold
+    asked = [*check.result["refer"], *check.result.get("texture", [])]
+    refer = {row["child_id"] for row in asked} - withhold
     counts = (
         (Outcome.WITHHOLD, len(withhold)),
         (Outcome.REFER, len(refer)),

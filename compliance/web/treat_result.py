@@ -20,12 +20,13 @@ from compliance.checks.seen_to import seen_to_at
 from compliance.models import TreatCheck
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import short_names
 from compliance.web.photos import photos_of_check
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_treat
 from menus.models import Label
-from roster.models import Child, Enrolment
+from roster.models import Child, Enrolment, TextureLevel
 
 Causes = tuple[tuple[str, tuple[str, ...]], ...]
 """Titles of rules, each with the label's words that they rest on."""
@@ -88,6 +89,7 @@ class Answer:
     none_found: int
     children: int
     offers: list[dict[str, Any]]
+    texture: tuple[tuple[str, str], ...]  # children for whom a level of texture is set, and which
     parts: list[LabelPart]
 
     @property
@@ -132,7 +134,8 @@ def answer_of(check: TreatCheck) -> Answer:
     refer = [row for row in result["refer"] if row["child_id"] not in withheld]
     withhold = result["withhold"] + [row for row in result["refer"] if row["child_id"] in withheld]
     rows = result["withhold"] + result["refer"] + result["notes"]
-    names = short_names(_of_class(check, {row["child_id"] for row in rows}))
+    textured = result.get("texture", [])
+    names = short_names(_of_class(check, {row["child_id"] for row in [*rows, *textured]}))
     return Answer(
         as_of=datetime.fromisoformat(result["as_of"]),
         withhold=tuple(_by_child(withhold, names)),
@@ -141,8 +144,13 @@ def answer_of(check: TreatCheck) -> Answer:
         none_found=result["none_found"],
         children=result["children"],
         offers=result["offers"],
+        texture=tuple((names[row["child_id"]], _level(row)) for row in textured),
         parts=label_parts(check.label, _pointers(check.label, rows)) if check.label else [],
     )
+
+
+def _level(row: dict[str, Any]) -> str:
+    return texture_says(TextureLevel(food_level=row["food_level"], drink_level=row["drink_level"]))
 
 
 def _of_class(check: TreatCheck, named: set[int]) -> QuerySet[Child]:

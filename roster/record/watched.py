@@ -8,6 +8,7 @@ from __future__ import annotations
 from django.db import models
 
 from menus.models import (
+    Alternative,
     Closure,
     CycleEntry,
     CycleMenu,
@@ -18,11 +19,13 @@ from menus.models import (
     PhotoDraft,
     PlanStep,
     Product,
+    ProductNutrition,
     Recipe,
     RecipeLine,
     RecipeVersion,
     Serving,
     Site,
+    SitePattern,
     Supplier,
     Surface,
     Word,
@@ -44,12 +47,17 @@ from roster.models import (
     HealthItemSeen,
     HealthMatch,
     HealthRecord,
+    LunchBox,
+    LunchBoxItem,
     Post,
     Restriction,
     Review,
+    RoomApproval,
+    RoomApprovalEnd,
     SignIn,
     SourceRow,
     Statement,
+    TextureLevel,
     User,
 )
 from roster.record.watch import Watch
@@ -63,9 +71,12 @@ WATCHED: dict[type[models.Model], Watch] = {
         digested=("ingredients", "contains", "precautionary", "claims", "supplied"),
     ),
     LabelPhoto: Watch(site=lambda row: row.site, hidden=("image", "lines")),
+    ProductNutrition: Watch(site=lambda row: row.product.site),
+    SitePattern: Watch(site=lambda row: row.site),
     Recipe: Watch(site=lambda row: row.site),
     RecipeVersion: Watch(site=lambda row: row.recipe.site),
     CycleMenu: Watch(site=lambda row: row.site),
+    Alternative: Watch(site=lambda row: row.site),
     Closure: Watch(site=lambda row: row.site),
     CycleEntry: Watch(site=lambda row: row.cycle.site),
     Delivery: Watch(site=lambda row: row.kitchen),
@@ -96,6 +107,10 @@ BY_SERVICE: dict[type[models.Model], str] = {
     HealthRecord: "roster.fhir.take.receive",
     HealthMatch: "roster.fhir.take.confirm",
     HealthItemSeen: "roster.fhir.take.see_to",
+    LunchBox: "roster.life.lunchbox: one entry for a box with all that is in it",
+    RoomApproval: "roster.life.approval.approve_product",
+    RoomApprovalEnd: "roster.life.approval.end_approval",
+    TextureLevel: "roster.life.texture.record_texture",
     Serving: "menus.services.servings: one entry for all that a plan adds and withdraws",
 }
 """What records itself, and where: it says more than a row does, or writes many rows at once."""
@@ -107,6 +122,7 @@ NO_ENTRY: dict[type[models.Model], str] = {
     SourceRow: "what a class list said, for the next one to be read against; the import itself is on record",
     SignIn: "a history of its own, which the person sees",
     RecipeLine: "part of a recipe version, written with it and never after",
+    LunchBoxItem: "part of a version of a lunch box, written with it and never after",
     PhotoDraft: "a photo that nobody has confirmed; discarded within a day, or kept as a LabelPhoto",
 }
 """What needs no entry, and why."""

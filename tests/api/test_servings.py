@@ -102,6 +102,6 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     # the servings; those that a run has read; the newest run of the site;
     # exceptions: whether a post reaches all sites, enrolments, served dishes, the runs of their days, restrictions
     # read, restrictions in force; coverage: the newest run, the servings that no run has read.
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(17):
         answer = asker.get("servings/", **today(cast.ferrowick))
     assert answer.json()["count"] == 3 + dishes

@@ -14,24 +14,38 @@ from django.utils import timezone
 from compliance.checks.incident import open_incident
 from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
+from compliance.checks.wholemeals.keep import monday_of, newest, work_out
 from compliance.models import DeadLetter, Incident, Night, OutgoingMail, Referral, Run, TreatCheck
 from compliance.reports.reference_access import all_addresses
 from compliance.web.orderwork_token import sealed
-from menus.models import Closure, Deed, KitchenEvent, Label, LabelPhoto, Product, Word
+from menus.models import Alternative, Closure, Deed, KitchenEvent, Label, LabelPhoto, Product, Word
 from menus.services.kitchen import Doing, record_event
 from roster.life.guardian import send_in
 from roster.life.scan import Scan
 from roster.life.statement import receive_statement
-from roster.models import Allowance, Asks, Basis, Credential, GuardianEntry, HealthItem, Restriction, Role, Statement
+from roster.models import (
+    Allowance,
+    Asks,
+    Basis,
+    Credential,
+    GuardianEntry,
+    HealthItem,
+    Restriction,
+    Role,
+    RoomApproval,
+    Statement,
+)
 from roster.permits import roles_with
 from tests.cast import Cast
 from tests.compliance.checks.mails import mail_to
 from tests.compliance.operations.rows import letter_of, night_of
 from tests.factories import (
     AllowanceFactory,
+    AlternativeFactory,
     ClosureFactory,
     LabelPhotoFactory,
     PlanStepFactory,
+    RoomApprovalFactory,
     SurfaceFactory,
     WordFactory,
     labelled,
@@ -70,6 +84,12 @@ class World:
         return held or AllowanceFactory.create(restriction=self.restriction, signed_by=self.cast.hakim)
 
     @property
+    def on_hand(self) -> Alternative:
+        """A dish that Ferrowick can prepare beside its menu."""
+        held = Alternative.objects.filter(site=self.cast.ferrowick).first()
+        return held or AlternativeFactory.create(site=self.cast.ferrowick, recipe=self.cast.dishes.yogurt_cup)
+
+    @property
     def incident(self) -> Incident:
         """What Rosa wrote down about Bao."""
         return Incident.objects.first() or shared_pudding(self.cast)
@@ -95,6 +115,12 @@ class World:
         """A check of Ferrowick that was given up."""
         found = DeadLetter.objects.unsettled().first()
         return found or letter_of(self.cast.ferrowick)
+
+    @property
+    def approval(self) -> RoomApproval:
+        """A product that June approved for the rooms of Ferrowick."""
+        held = RoomApproval.objects.filter(site=self.cast.ferrowick).first()
+        return held or RoomApprovalFactory.create(site=self.cast.ferrowick, approved_by=self.cast.june)
 
     @property
     def mail(self) -> OutgoingMail:
@@ -152,6 +178,7 @@ PAGES: dict[str, Door] = {
     "post-end": Door(of=lambda world: {"pk": world.cast.greta.posts.get().pk}, method="post"),
     "site-settings": Door(),
     "closures": Door(),
+    "meal-patterns": Door(),
     "closure": Door(of=lambda world: {"pk": world.closure.pk}),
     "closure-lift": Door(of=lambda world: {"pk": world.closure.pk}, method="post"),
     "today": Door(),
@@ -172,6 +199,12 @@ PAGES: dict[str, Door] = {
     "order-change": Door(asks=lambda world: {"order": sealed("ferrowick", timezone.localdate(), "lunch", ())}),
     "order-restore": Door(method="post"),
     "order-sheet": Door(),
+    "whole-meals": Door(asks=lambda world: a_meal_plan(world.cast)),
+    "whole-meals-work": Door(method="post"),
+    "meal-counts": Door(asks=lambda world: a_meal_plan(world.cast)),
+    "tray-cards": Door(asks=lambda world: a_meal_plan(world.cast)),
+    "on-hand": Door(),
+    "on-hand-end": Door(of=lambda world: {"pk": world.on_hand.pk}, method="post"),
     "kitchen-day": Door(),
     "kitchen-news": Door(),
     "kitchen-state": Door(asks=lambda world: {"site": "ferrowick", "day": timezone.localdate().isoformat()}),
@@ -221,6 +254,9 @@ PAGES: dict[str, Door] = {
     "referral": Door(of=lambda world: {"pk": world.referral.pk}),
     "due": Door(),
     "amount": Door(),
+    "meals": Door(asks=lambda world: {"meal": "lunch"}),
+    "milk-drink": Door(asks=lambda world: {"program": "nslp-lunch", "protein_g": "1"}),
+    "protein": Door(asks=lambda world: {"standard": "fao-2013", "food_1": "egg", "grams_1": "50"}),
     "children": Door(),
     "child": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
     "child-report": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
@@ -237,6 +273,14 @@ PAGES: dict[str, Door] = {
     "record-export": Door(named={"suffix": "csv"}),
     "guardian": Door(),
     "guardian-child": Door(of=lambda world: {"pk": world.cast.noor.pk}),
+    "lunchboxes": Door(),
+    "lunchbox": Door(of=lambda world: {"pk": world.cast.noor.pk}),
+    "lunchbox-list": Door(),
+    "lunchbox-labels": Door(),
+    "approvals": Door(),
+    "approval-new": Door(of=lambda world: {"pk": world.product.pk}),
+    "approval-end": Door(of=lambda world: {"pk": world.approval.pk}, method="post"),
+    "child-texture": Door(of=lambda world: {"pk": world.cast.kofi.pk}),
     "guardian-need": Door(of=lambda world: {"pk": world.cast.noor.pk}),
     "guardian-request": Door(of=lambda world: {"pk": world.cast.noor.pk}),
     "guardian-scan": Door(of=lambda world: {"pk": world.sent.pk}),
@@ -248,6 +292,7 @@ PAGES: dict[str, Door] = {
     "import-products": Door(),
     "import-recipes": Door(),
     "import-supplied": Door(),
+    "import-nutrition": Door(),
     "import-cycle": Door(),
     "import-closures": Door(),
     "import-restrictions": Door(),
@@ -363,6 +408,14 @@ def a_proposal(cast: Cast) -> HealthItem:
     cast.kofi.save()
     taken(cast.kofi, entry("Sesame", clinicalStatus=status("clinical", "resolved")), by=cast.hakim)
     return HealthItem.objects.get()
+
+
+def a_meal_plan(cast: Cast) -> dict[str, Any]:
+    """The question about today's meals, worked out for Ferrowick's week."""
+    today = timezone.localdate()
+    if newest(cast.ferrowick, monday_of(today)) is None:
+        work_out(site=cast.ferrowick, monday=monday_of(today), user=cast.greta)
+    return {"day": today.isoformat()}
 
 
 def shared_pudding(cast: Cast) -> Incident:

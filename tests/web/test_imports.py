@@ -177,9 +177,9 @@ def test_an_administrator_of_one_site_reaches_no_child_of_another(cast: Cast) ->
 @pytest.mark.parametrize(
     ("who", "kinds"),
     [
-        ("tomas", {"products", "supplied", "recipes", "cycle"}),
-        ("hakim", {"products", "supplied", "recipes", "cycle", "restrictions"}),
-        ("june", {"products", "supplied", "recipes", "cycle", "closures", "restrictions", "roster"}),
+        ("tomas", {"products", "supplied", "nutrition", "recipes", "cycle"}),
+        ("hakim", {"products", "supplied", "nutrition", "recipes", "cycle", "restrictions"}),
+        ("june", {"products", "supplied", "nutrition", "recipes", "cycle", "closures", "restrictions", "roster"}),
     ],
 )
 def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str]) -> None:
@@ -187,7 +187,7 @@ def test_each_role_is_offered_its_own_kinds(cast: Cast, who: str, kinds: set[str
     browser = as_user(getattr(cast, who))
     offered = {a["href"] for a in soup(browser.get(reverse("imports"))).select("h2 a")}
     assert offered == {reverse(f"import-{kind}") for kind in kinds}
-    for kind in ("products", "supplied", "recipes", "cycle", "closures", "restrictions", "roster"):
+    for kind in ("products", "supplied", "nutrition", "recipes", "cycle", "closures", "restrictions", "roster"):
         assert browser.get(reverse(f"import-{kind}")).status_code == (200 if kind in kinds else 404)
 
 

@@ -199,7 +199,7 @@ def test_the_queries_of_asking_do_not_grow_with_the_class(cast: Cast, django_ass
             client.post("/treat/", {"when": "now", "text": CUPCAKES})
 
 
-ASKING_QUERIES = 22
+ASKING_QUERIES = 23
 
 
 def test_the_queries_of_the_list_do_not_grow_with_it(cast: Cast, django_assert_num_queries) -> None:

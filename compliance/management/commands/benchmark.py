@@ -11,6 +11,7 @@ from django.core.management import BaseCommand, CommandError, CommandParser
 
 from compliance.benchmarks.database import NoDatabase, own_database
 from compliance.benchmarks.growth import growth
+from compliance.benchmarks.meals import meals
 from compliance.benchmarks.problem import CannotMeasure
 from compliance.benchmarks.stage import run_stage
 from compliance.benchmarks.workers import workers
@@ -21,11 +22,11 @@ DISTRICT = {
     "nightly": "the nightly run, beside writing every exception, a plain loop and one SQL statement",
     "change": "how long after a new label the verdicts that it changes are committed",
 }
-"""What is measured at the sites of an invented district. These, `treat`, `growth` and `workers` print JSON."""
+"""What is measured at the sites of an invented district. These, `treat`, `growth`, `meals` and `workers` print JSON."""
 
 
 class Command(BaseCommand):
-    """`benchmark labels`, `carryover`, `treat`, `growth`, `workers`, and those of DISTRICT."""
+    """`benchmark labels`, `carryover`, `treat`, `growth`, `meals`, `workers`, and those of DISTRICT."""
 
     help = "Print how fast something is, beside a plain way of doing it, and how that grows."
     requires_system_checks: list[str] = []
@@ -41,6 +42,8 @@ class Command(BaseCommand):
         _add_database(of_treat)
         of_growth = subjects.add_parser("growth", help="how the nightly run grows with children and with dishes")
         _add_size(of_growth)
+        of_meals = subjects.add_parser("meals", help="a whole meal for each restricted child, beside swapping by hand")
+        _add_size(of_meals)
         of_workers = subjects.add_parser("workers", help="the nightly run by one worker and by two, on PostgreSQL")
         _add_size(of_workers)
         _add_sites(of_workers)
@@ -91,6 +94,8 @@ def _figures(subject: str, **asked: Any) -> dict[str, Any]:
             told: dict[str, Any] = run_stage("treat", address, times=asked["times"])
             return told
     children = asked["children"] or NAMED[asked["size"]]
+    if subject == "meals":
+        return meals(children)
     if subject == "growth":
         return growth(children)
     if subject == "workers":

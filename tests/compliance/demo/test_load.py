@@ -50,6 +50,6 @@ def test_demo_keeps_out_where_there_are_accounts() -> None:
 def test_a_guardian_signs_in_and_has_a_child_kept_from_something() -> None:
     """So that whoever tries the service sees the family's side as well."""
     signs = load_demo(date(2026, 3, 10))
-    (guardian,) = [each for each in signs.accounts if each.role == "Guardian"]
+    guardian = next(each for each in signs.accounts if each.role == "Guardian")
     (child,) = own_children(User.objects.get(username=guardian.username))
     assert guardian.place == str(child) and child.restrictions.filter(substance="milk").exists()

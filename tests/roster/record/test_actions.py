@@ -30,11 +30,16 @@ ROOT = Path(__file__).resolve().parents[3]
 PLACES = ("menus/services", "roster", "roster/accounts", "roster/fhir", "roster/life", "compliance/checks")
 
 ACTIONS: dict[str, Verb | None] = {
+    "menus/services/alternatives.add_alternative": Verb.RECORDED,
+    "menus/services/alternatives.end_alternative": Verb.RECORDED,
     "menus/services/kitchen.record_event": Verb.RECORDED,
     "menus/services/labels.record_label": Verb.RECORDED,
     "menus/services/labels.record_supplied": Verb.RECORDED,
+    "menus/services/nutrition.record_panel": Verb.RECORDED,
+    "menus/services/nutrition.record_table_food": Verb.RECORDED,
     "menus/services/orderwork.change_plan": Verb.RECORDED,
     "menus/services/orderwork.restore_plan": Verb.RECORDED,
+    "menus/services/patterns.set_pattern": Verb.RECORDED,
     "menus/services/photos.bind_photos": Verb.RECORDED,
     "menus/services/photos.discard_photo": None,  # a draft that nobody confirmed
     "menus/services/products.add_product": Verb.RECORDED,
@@ -61,13 +66,17 @@ ACTIONS: dict[str, Verb | None] = {
     "roster/accounts/posts.give_post": Verb.RECORDED,
     "roster/accounts/secrets.rotate_secrets": None,  # the same secrets under another key
     "roster/fhir/take.take_over": Verb.RECORDED,
+    "roster/life/approval.approve_product": Verb.RECORDED,
+    "roster/life/approval.end_approval": Verb.ENDED,
     "roster/life/allowance.withdraw_allowance": Verb.ENDED,
     "roster/life/guardian.answer_entry": Verb.ANSWERED,
+    "roster/life/lunchbox.save_box": Verb.RECORDED,
     "roster/life/plan.record_plan": Verb.RECORDED,
     "roster/life/report.protect": Verb.RECORDED,
     "roster/life/report.report": Verb.RECORDED,
     "roster/life/statement.end_restriction": Verb.ENDED,
     "roster/life/statement.review_statement": Verb.ANSWERED,
+    "roster/life/texture.record_texture": Verb.RECORDED,
     "compliance/checks/digest.send_for": None,  # mails of counts about runs, which are on record
     "compliance/checks/incident.add_note": Verb.RECORDED,
     "compliance/checks/incident.open_incident": Verb.RECORDED,
