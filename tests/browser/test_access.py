@@ -38,7 +38,7 @@ NO_PAGE = {
     ),
     *("guardian-paper", "guardian-scan", "from-guardian-scan"),
     *("room-sheet", "emergency-sheet", "incident-report"),
-    *("meal-counts", "tray-cards"),
+    *("meal-counts", "tray-cards", "lunchbox-labels"),
     *("today-state", "treat-state", "serving-state", "kitchen-state", "nights-now"),
     *("child-record", "child-fhir", "guardian-copy"),
 }
