@@ -24,9 +24,9 @@ def test_no_form_from_elsewhere_is_taken(world: World) -> None:
     """A POST to every address, as somebody whom it lets in, without the token: refused, and nothing is on record."""
     wrong = {}
     for name, client in insiders(world, enforce_csrf_checks=True):
-        where = address(name, world)
+        where, asked = address(name, world), DOORS[name].asks(world)
         count = Action.objects.count()
-        answer = client.post(where, DOORS[name].asks(world))
+        answer = client.post(where, asked)
         if answer.status_code not in (403, 405) or Action.objects.count() != count:
             wrong[name] = answer.status_code
     assert not wrong
@@ -38,7 +38,7 @@ def test_a_get_changes_nothing(world: World) -> None:
     for name, client in insiders(world):
         if DOORS[name].method != "get":
             continue
-        address(name, world)  # which makes what it names, where it is not there yet
+        address(name, world), DOORS[name].asks(world)  # which make what they name, where it is not there yet
         last = Action.objects.latest("pk").pk
         knock(client, world, name)
         verbs = set(Action.objects.filter(pk__gt=last).values_list("verb", flat=True))

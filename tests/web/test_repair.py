@@ -16,8 +16,9 @@ from compliance.checks.table import hand_out
 from compliance.checks.treatfood import Said, check_said
 from compliance.models import Announcement, Run
 from menus.admin import ReadOnlyAdmin
-from menus.models import Product, Supplier
+from menus.models import Product, ProductNutrition, Supplier
 from menus.models.facts import Fact
+from menus.services.patterns import set_pattern
 from menus.signals import facts_changed
 from roster.models import Enrolment
 from tests.cast import Cast
@@ -44,6 +45,8 @@ def mender(cast: Cast) -> Client:
     AllowanceFactory(restriction=cast.mateo.restrictions.get())
     WordWithdrawalFactory()
     LabelPhotoFactory()
+    ProductNutrition.objects.create(product=labelled("oats"), source=ProductNutrition.Source.LABEL, basis_g=100)
+    set_pattern(site=cast.ferrowick, meal="lunch", program="nslp-lunch", group="K-5", starts_on=timezone.localdate())
     client, superuser = Client(), UserFactory(is_superuser=True, is_staff=True)
     client.force_login(superuser)
     return client

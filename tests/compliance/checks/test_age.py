@@ -140,7 +140,7 @@ def test_queries_do_not_grow_with_the_dishes(cast: Cast, size: int) -> None:
 
 
 def test_no_query_for_those_who_are_too_old(cast: Cast, django_assert_num_queries: Any) -> None:
-    """A school without anybody under four (in the US) pays nothing for the notices."""
+    """A school without anybody under seven (in the US) pays nothing for the notices."""
     serving = ServingFactory(site=cast.ferrowick, recipe=cooked("Popcorn"))
     with django_assert_num_queries(0):
-        assert serving_notices([serving], [TODAY - relativedelta(years=4)], TODAY, cast.ferrowick) == {serving.pk: []}
+        assert serving_notices([serving], [TODAY - relativedelta(years=7)], TODAY, cast.ferrowick) == {serving.pk: []}
