@@ -203,9 +203,7 @@ def test_the_head_costs_four_queries_whatever_the_size(cast, django_assert_num_q
         asked = ExceptionFilter(first=day, last=day + timedelta(days=6))
         rows = find_exceptions(None, asked)
         sites = list(Site.objects.all())
-        with django_assert_num_queries(
-            4
-        ):  # newest runs, servings not checked, failed checks, runs that stand
+        with django_assert_num_queries(4):  # newest runs, servings not checked, failed checks, runs that stand
             exceptions_head(asked, rows, sites=sites, user=None, at=AT)
 
 
