@@ -19,7 +19,7 @@ from compliance.checks.bulk.attending import There, there
 from compliance.checks.bulk.codes import Codes, outcomes
 from compliance.checks.bulk.larder import Larder
 from compliance.checks.bulk.spans import Span
-from compliance.checks.bulk.sparse import unpacked
+from compliance.checks.bulk.sparse import placed, places
 from compliance.checks.bulk.table import Table
 from compliance.checks.explain import type_of
 from compliance.checks.packed import Packed
@@ -93,17 +93,11 @@ def _table(
 
 def _refers(runs: Mapping[int, Run], panel: Panel, kinds: Sequence[int]) -> dict[int, Codes]:
     """Return by dish what it is for each of the types, of those served that are `refer` for one of them."""
-    place = np.full(max(kinds) + 1, -1)
-    place[kinds] = np.arange(len(kinds))
+    where = places(kinds)
     dishes = ServedDish.objects.filter(**_of(runs)).order_by().values("dish").distinct()
     found: dict[int, Codes] = {}
     for dish, stored in DishVerdicts.objects.filter(panel=panel, dish__in=dishes).values_list("dish", "codes"):
-        types, codes = unpacked(bytes(stored))
-        known = types < len(place)
-        types, codes = types[known], codes[known]
-        row = np.zeros(len(kinds), dtype=np.uint32)
-        wanted = place[types] >= 0
-        row[place[types[wanted]]] = codes[wanted]
+        row = placed(bytes(stored), where, len(kinds))
         if (outcomes(row) == Outcome.REFER).any():
             found[dish] = row
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
@@ -12,20 +12,19 @@ import numpy as np
 from compliance.checks.asread import meeting
 from compliance.checks.bulk.codes import Codes, outcomes
 from compliance.checks.bulk.kitchens import among, circle_of, facts_of
-from compliance.checks.bulk.larder import Larder
+from compliance.checks.bulk.larder import Larder, larder_of
 from compliance.checks.bulk.raised import Asked, Dish, Raised
-from compliance.checks.bulk.sparse import unpacked
+from compliance.checks.bulk.sparse import placed, places
 from compliance.checks.bulk.table import Table
 from compliance.checks.explain import pieces_of, type_of
 from compliance.checks.facts import Facts
-from compliance.checks.food import recipe_facts
 from compliance.checks.store import Stored, store_verdicts
 from compliance.models import DishVerdicts, Panel, PreparedDish, RestrictionTypeRow
 from compliance.rules.values import Outcome
 from menus.kitchen.circle import Circle
-from menus.kitchen.recipes import Pieces, RecipeFacts, reached
+from menus.kitchen.recipes import Pieces
 from menus.lexicon import lexicon_with
-from menus.models import Product, RecipeVersion, Serving, Site, WordReview
+from menus.models import Serving, Site
 
 Recipes = Mapping[int, Collection[int]]
 """By site, the ids of the recipes that hold what changed."""
@@ -107,14 +106,9 @@ class Repointed:
     @cached_property
     def codes_before(self) -> dict[int, Codes]:
         """What the dishes that stood were for each column, by id."""
-        place = {pk: column for column, pk in enumerate(self.types)}
+        where = places(self.types)
         rows = DishVerdicts.objects.filter(panel=self.panel, dish__in=self.keys).values_list("dish", "codes")
-        found: dict[int, Codes] = {}
-        for dish, stored in rows:
-            types, codes = unpacked(bytes(stored))
-            found[dish] = np.zeros(len(self.types), dtype=np.uint32)
-            found[dish][[place[pk] for pk in types.tolist()]] = codes
-        return found
+        return {dish: placed(bytes(stored), where, len(self.types)) for dish, stored in rows}
 
     def changes(self) -> set[tuple[int, int]]:
         """Return each dish that stood with the row in its place, where they are not the same dish."""
@@ -193,21 +187,3 @@ def _of_consequence(codes: Codes) -> Codes:
     """Outcomes that people are told of, and nothing of the others."""
     found = outcomes(codes)
     return np.where(found >= Outcome.REFER, found, 0).astype(np.uint32)
-
-
-def larder_of(recipes: Iterable[int], at: datetime) -> Larder:
-    """Return the food that these recipes hold at any depth, as it stood at that moment.
-
-    Three queries for each level of recipes in recipes, and four.
-    """
-    facts: dict[int, RecipeFacts] = {}
-    new = set(recipes)
-    while new:
-        current = RecipeVersion.objects.current(at).filter(recipe__in=new).order_by()
-        facts |= recipe_facts(at, list(current.values_list("pk", flat=True)))
-        new = {part for recipe in new if recipe in facts for part in facts[recipe].recipes} - facts.keys()
-        new = {part for part in new if part not in facts}
-    _, used = reached(facts, facts)
-    words = list(WordReview.objects.standing(at))
-    products = list(Product.objects.filter(pk__in=used).with_label(at))
-    return Larder(facts, products, words, lexicon_with(words))

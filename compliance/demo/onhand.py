@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from compliance.demo.files import rows
 from menus.models import Recipe, Site
+from menus.models.cycle import monday_of
 from menus.services.alternatives import add_alternative
 
 
@@ -17,7 +18,7 @@ def load_on_hand(sites: dict[str, Site], *, today: date) -> None:
         add_alternative(
             site=sites[row["site"]],
             recipe=recipes[row["recipe"]],
-            starts_on=today - timedelta(days=today.weekday()),
+            starts_on=monday_of(today),
             meals=row["meals"].split(";") if row["meals"] else (),
             portions=int(row["portions"]) if row["portions"] else None,
             cost=Decimal(row["cost"]),

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from compliance.checks.ordersheet import SheetRow, Wash
-from compliance.reports.typeset import paper_of, typeset
+from compliance.reports.typeset import as_of_line, paper_of, typeset
 from menus.models import Meal, Site
 
 
@@ -47,7 +47,7 @@ def _data(sheet: CookSheet) -> dict[str, Any]:
         "title": f"{title}, {sheet.site}",
         "heading": title,
         "paper": paper_of(sheet.site),
-        "asof": f"{sheet.site}. As of {as_of:%Y-%m-%d %H:%M} {as_of.tzname()}.",
+        "asof": f"{sheet.site}. {as_of_line(sheet.as_of, sheet.site.zone)}",
         "standing": _standing(sheet),
         "rows": [_row(row) for row in sheet.rows],
         "staysheading": "What carries over all the same: not for the children named on the page of the dish",

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from compliance.models import Incident, IncidentNote
-from compliance.reports.typeset import paper_of, typeset
+from compliance.reports.typeset import as_of_line, paper_of, typeset
 
 Plain = dict[str, Any]
 
@@ -37,7 +37,7 @@ def incident_data(report: IncidentReport) -> Plain:
     def clock(moment: datetime) -> str:
         return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
-    as_of = f"As of {clock(report.as_of)} {report.as_of.astimezone(zone).tzname()}."
+    as_of = as_of_line(report.as_of, zone)
     return {
         "title": f"Incident {incident.pk}, {incident.site}",
         "heading": f"Incident {incident.pk}: {incident.get_kind_display().lower()}",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Protocol
 
-from compliance.reports.typeset import paper_of, typeset
+from compliance.reports.typeset import as_of_line, paper_of, typeset
 from menus.models import Site
 
 
@@ -45,8 +45,7 @@ class MealCounts:
 def mealcounts_pdf(sheet: MealCounts) -> bytes:
     """Return the sheet as a tagged PDF."""
     title = f"Meals for children with restrictions: {sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
-    as_of = sheet.as_of.astimezone(sheet.site.zone)
-    moment = f"{sheet.site}. As of {as_of:%Y-%m-%d %H:%M} {as_of.tzname()}."
+    moment = f"{sheet.site}. {as_of_line(sheet.as_of, sheet.site.zone)}"
     return typeset(
         "mealcounts.typ",
         {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from compliance.reports.typeset import paper_of, typeset
+from compliance.reports.typeset import as_of_line, paper_of, typeset
 from menus.models import Site
 from roster.emergency.numbers import EmergencyNumber
 from roster.models import EmergencyPlan
@@ -57,10 +57,9 @@ def roomsheet_pdf(sheet: RoomSheet) -> bytes:
 
 def sheet_data(sheet: RoomSheet) -> dict[str, Any]:
     """Return what the template sets: plain texts."""
-    as_of = sheet.as_of.astimezone(sheet.site.zone)
     day = f"{sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
     heading = sheet.children[0].name if sheet.of_child else f"{sheet.room}: what to keep away from whom"
-    moment = f"As of {as_of:%Y-%m-%d %H:%M} {as_of.tzname()}."
+    moment = as_of_line(sheet.as_of, sheet.site.zone)
     return {
         "title": f"{heading}, {sheet.site}",
         "heading": heading,

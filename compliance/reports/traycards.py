@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from compliance.reports.mealcounts import stale_line
-from compliance.reports.typeset import paper_of, typeset
+from compliance.reports.typeset import as_of_line, paper_of, typeset
 from menus.models import Site
 
 ON_CARD = "Plan of a tray, not a check: look at the dish's own page and read the package again before it is handed out."
@@ -43,8 +43,7 @@ class TrayCards:
 def traycards_pdf(sheet: TrayCards) -> bytes:
     """Return the cards as a tagged PDF."""
     day = f"{sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
-    as_of = sheet.as_of.astimezone(sheet.site.zone)
-    moment = f"As of {as_of:%Y-%m-%d %H:%M} {as_of.tzname()}."
+    moment = as_of_line(sheet.as_of, sheet.site.zone)
     return typeset(
         "traycards.typ",
         {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+from datetime import datetime, tzinfo
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
@@ -41,6 +42,12 @@ def compiled(template: Path, **inputs: str) -> bytes:
             raise
         logger.warning("A sheet holds a sign that our fonts lack; it was set without tags.")
         return typst.compile(template, format="pdf", ignore_system_fonts=False, sys_inputs=inputs)
+
+
+def as_of_line(moment: datetime, zone: tzinfo) -> str:
+    """Return the moment that a sheet speaks of, on the clock there."""
+    here = moment.astimezone(zone)
+    return f"As of {here:%Y-%m-%d %H:%M} {here.tzname()}."
 
 
 def paper_of(site: Site) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from menus.models import Meal, Weekday
+from menus.models.cycle import monday_of
 from menus.services.closed import Closed, is_served
 
 MEALS = list(Meal)
@@ -61,11 +62,6 @@ class Week:
     def with_weekend(self) -> bool:
         """Whether something is served on its Saturday or Sunday."""
         return any(day.date.weekday() >= Weekday.SATURDAY for day in self.days)
-
-
-def monday_of(day: date) -> date:
-    """Return the Monday of that day's week."""
-    return day - timedelta(days=day.weekday())
 
 
 def weeks(dishes: Iterable[Dish], first: date, last: date, closed: Closed = NOT_CLOSED) -> list[Week]:

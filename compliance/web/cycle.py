@@ -16,10 +16,11 @@ from compliance.checks.cycle import Cell, cycle_grid
 from compliance.checks.run import SiteBusy, check_site
 from compliance.models import Run
 from compliance.rules.values import Outcome
-from compliance.web.calendar import Count, Dish, monday_of, weeks
+from compliance.web.calendar import Count, Dish, weeks
 from compliance.web.place import place_of
 from compliance.web.signed_in import SignedInRequest
 from menus.models import CycleMenu, Meal, Recipe, Serving, Site
+from menus.models.cycle import monday_of
 from menus.services.closed import closures_at
 from menus.services.servings import called_for
 

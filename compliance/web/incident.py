@@ -14,6 +14,7 @@ from compliance.checks.incident import add_note, is_whole
 from compliance.models import Incident
 from compliance.reports.incident import IncidentReport, incident_pdf
 from compliance.web.cautions import CAUTIONS
+from compliance.web.handout import shown_pdf
 from compliance.web.incident_form import NoteForm
 from compliance.web.signed_in import SignedInRequest
 from roster.access import children_with, is_licensed_for, visible_sites
@@ -84,8 +85,7 @@ def incident_report(request: SignedInRequest, pk: int) -> HttpResponse:
     )
     made = incident_pdf(report)
     record(Verb.EXPORTED, shown, site=shown.site, child=shown.child, by=request.user.pk, form="pdf")
-    headers = {"Content-Disposition": f'inline; filename="incident-{shown.pk}.pdf"'}
-    return HttpResponse(made, content_type="application/pdf", headers=headers)
+    return shown_pdf(made, f"incident-{shown.pk}.pdf")
 
 
 urls = [

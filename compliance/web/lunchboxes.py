@@ -19,6 +19,7 @@ from compliance.reports.typeset import paper_of
 from compliance.web.classrooms import Room, room_of
 from compliance.web.gates import children_for
 from compliance.web.guardian import shown_to_guardian
+from compliance.web.handout import shown_pdf
 from compliance.web.language import in_own_language
 from compliance.web.lunchbox_said import food_name, shape_name, substance, texture_says, tongue
 from compliance.web.names import short_names
@@ -26,6 +27,7 @@ from compliance.web.signed_in import SignedInRequest
 from compliance.web.tags import demo_codes
 from menus.mealpattern.household import household_foods
 from menus.models import Site
+from menus.models.cycle import monday_of
 from roster.access import own_children
 from roster.life.lunchbox import packed_of
 from roster.life.texture import textures_of
@@ -116,8 +118,7 @@ def lunchbox_labels(request: SignedInRequest) -> HttpResponse:
     labels = labels_of(week, now)
     made = lunchlabels_pdf(sheet, labels, site=week.site, as_of=now, words=_label_words(), language=tongue())
     record(Verb.EXPORTED, "lunch box labels", site=week.site, by=request.user.pk, boxes=len(labels))
-    headers = {"Content-Disposition": f'inline; filename="lunchbox-labels-{week.monday.isoformat()}.pdf"'}
-    return HttpResponse(made, content_type="application/pdf", headers=headers)
+    return shown_pdf(made, f"lunchbox-labels-{week.monday.isoformat()}.pdf")
 
 
 def to_prepare(boxes: list[LunchBox]) -> list[ToPrepare]:
@@ -232,7 +233,7 @@ def _monday(request: SignedInRequest, site: Site) -> date:
             raise Http404("This is no day of the calendar.") from error
     else:
         day = timezone.now().astimezone(site.zone).date() + timedelta(days=2)
-    return day - timedelta(days=day.weekday())
+    return monday_of(day)
 
 
 urls = [

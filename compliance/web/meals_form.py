@@ -11,8 +11,8 @@ from django.http import QueryDict
 from django.utils.dateparse import parse_date
 from django.utils.http import urlencode
 
-from compliance.web.calendar import monday_of
 from menus.models import Meal, Recipe, Site
+from menus.models.cycle import monday_of
 
 EARLIEST, LATEST = date(2000, 1, 3), date(2999, 1, 1)
 """Beyond these nobody plans a menu, and the weeks beside them would run out of the calendar."""

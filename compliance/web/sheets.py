@@ -16,6 +16,7 @@ from compliance.reports.roomsheet import RoomSheet, SheetChild, roomsheet_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.classrooms import Room, room_of
 from compliance.web.gates import children_for
+from compliance.web.handout import shown_pdf
 from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import whole_names
 from compliance.web.signed_in import SignedInRequest
@@ -51,7 +52,7 @@ def room_sheet(request: SignedInRequest) -> HttpResponse:
         )
     )
     record(Verb.EXPORTED, f"room sheet of classroom {room.classroom.pk}", site=room.site, by=request.user.pk)
-    return _pdf(made, f"room-sheet-{room.classroom.pk}-{room.today.isoformat()}.pdf")
+    return shown_pdf(made, f"room-sheet-{room.classroom.pk}-{room.today.isoformat()}.pdf")
 
 
 @require_safe
@@ -76,7 +77,7 @@ def emergency_sheet(request: SignedInRequest, pk: int) -> HttpResponse:
         )
     )
     record(Verb.EXPORTED, "emergency sheet", site=found.site, child=child, by=request.user.pk)
-    return _pdf(made, f"emergency-sheet-{child.pk}-{found.today.isoformat()}.pdf")
+    return shown_pdf(made, f"emergency-sheet-{child.pk}-{found.today.isoformat()}.pdf")
 
 
 def _of_room(room: Room) -> list[Child]:
@@ -119,11 +120,6 @@ def _food(row: Restriction) -> str:
 def _conditions(rows: Iterable[Restriction]) -> list[str]:
     kinds = (restriction_kinds().get(row.kind) for row in rows)
     return list(dict.fromkeys(kind.name for kind in kinds if kind))
-
-
-def _pdf(made: bytes, name: str) -> HttpResponse:
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
-    return HttpResponse(made, content_type="application/pdf", headers=headers)
 
 
 urls = [

@@ -16,17 +16,19 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
 from compliance.checks.pageread import changed, read_of_meals
-from compliance.checks.wholemeals.keep import WEEK, monday_of, newest, work_out
+from compliance.checks.wholemeals.keep import WEEK, newest, work_out
 from compliance.models import MealPlan
 from compliance.reports.mealcounts import MealCounts, mealcounts_pdf
 from compliance.reports.traycards import TrayCard, TrayCards, traycards_pdf
 from compliance.web.cautions import CAUTIONS
+from compliance.web.handout import shown_pdf
 from compliance.web.place import Place, place_of
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.tags import demo_codes
 from compliance.web.wholemeals_look import MealLook, Tray, looked
 from compliance.web.wholemeals_said import by_hand_said, search_said
 from menus.models import Alternative
+from menus.models.cycle import monday_of
 from roster.access import may
 from roster.models import Verb
 from roster.permits import Act, Thing
@@ -96,7 +98,7 @@ def counts(request: SignedInRequest) -> HttpResponse:
         cautions=_cautions(place, PRINTED),
     )
     record(Verb.EXPORTED, "meal counts", site=place.site, by=request.user.pk, day=asked.isoformat())
-    return _pdf(mealcounts_pdf(sheet), f"meal-counts-{place.site.code}-{asked.isoformat()}.pdf")
+    return shown_pdf(mealcounts_pdf(sheet), f"meal-counts-{place.site.code}-{asked.isoformat()}.pdf")
 
 
 @require_safe
@@ -113,7 +115,7 @@ def cards(request: SignedInRequest) -> HttpResponse:
     )
     children = sorted({tray.child for each in meals for tray in each.trays if tray.differs})
     record(Verb.EXPORTED, "tray cards", site=place.site, by=request.user.pk, day=asked.isoformat(), children=children)
-    return _pdf(traycards_pdf(sheet), f"tray-cards-{place.site.code}-{asked.isoformat()}.pdf")
+    return shown_pdf(traycards_pdf(sheet), f"tray-cards-{place.site.code}-{asked.isoformat()}.pdf")
 
 
 def _card(tray: Tray, look: MealLook) -> TrayCard:
@@ -143,11 +145,6 @@ def _changes(plan: MealPlan) -> list[str]:
 
 def _cautions(place: Place, names: Sequence[str]) -> list[str]:
     return [CAUTIONS[name] for name in (("demo", *names) if place.site.code in demo_codes() else names)]
-
-
-def _pdf(made: bytes, name: str) -> HttpResponse:
-    headers = {"Content-Disposition": f'inline; filename="{name}"'}
-    return HttpResponse(made, content_type="application/pdf", headers=headers)
 
 
 def _asked(request: SignedInRequest, place: Place) -> date:

@@ -37,6 +37,11 @@ class Weekday(models.IntegerChoices):
     SUNDAY = 6, "Sunday"
 
 
+def monday_of(day: date) -> date:
+    """Return the Monday of that day's week."""
+    return day - timedelta(days=day.weekday())
+
+
 class CycleMenu(models.Model):
     """A repeating menu of one site. Week 1 begins on `starts_on`, a Monday."""
 

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from django.db.models import Q
 
 from menus.models import Closure, Site
+from menus.models.cycle import monday_of
 
 Closed = Mapping[date, Sequence[Closure]]
 """For each day on which something is not served, what says so."""
@@ -49,7 +50,7 @@ def is_served(closed: Closed, day: date, meal: str) -> bool:
 
 def closed_weeks(closed: Closed, sittings: Collection[tuple[int, str]]) -> set[date]:
     """Return the Mondays of weeks in which nothing is served of a cycle with dishes on these weekdays and meals."""
-    mondays = {day - timedelta(days=day.weekday()) for day in closed}
+    mondays = {monday_of(day) for day in closed}
     return {
         monday
         for monday in mondays

@@ -86,9 +86,6 @@ def with_dish(week: SiteWeek, serving_id: int, recipe: Recipe) -> SiteWeek:
     return replace(week, days=days, kept=kept)
 
 
-what_if = with_dish
-
-
 def pattern_week(week: SiteWeek) -> Week:
     """Return the week as the pattern's rules take it; the rules of its Monday hold. Raises NotJudged."""
     if week.pattern is None:

@@ -14,11 +14,12 @@ from django.utils import timezone
 from compliance.checks.incident import open_incident
 from compliance.checks.run import check_site
 from compliance.checks.treatfood import Said, check_said
-from compliance.checks.wholemeals.keep import monday_of, newest, work_out
+from compliance.checks.wholemeals.keep import newest, work_out
 from compliance.models import DeadLetter, Incident, Night, OutgoingMail, Referral, Run, TreatCheck
 from compliance.reports.reference_access import all_addresses
 from compliance.web.orderwork_token import sealed
 from menus.models import Alternative, Closure, Deed, KitchenEvent, Label, LabelPhoto, Product, Word
+from menus.models.cycle import monday_of
 from menus.services.kitchen import Doing, record_event
 from roster.life.guardian import send_in
 from roster.life.scan import Scan

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from compliance.checks.bulk.codes import outcomes
 from compliance.checks.bulk.raised import Dish, Raised
-from compliance.checks.bulk.sparse import unpacked
+from compliance.checks.bulk.sparse import placed, places
 from compliance.checks.bulk.table import Table
 from compliance.checks.explain import type_of
 from compliance.checks.packed import unpacked as pieces_of
@@ -42,17 +42,13 @@ class Judged:
         found = np.zeros((len(self._place) + 1, len(self._column)), dtype=np.uint8)
         if not self._column:
             return found
-        columns = np.full(max(self._column) + 1, -1)
-        columns[list(self._column)] = list(self._column.values())
+        where = places(self._column)
         rows = DishVerdicts.objects.filter(
             panel__in={panel for _, panel in self._place}, dish__in={dish for dish, _ in self._place}
         )
         for dish, panel, stored in rows.values_list("dish", "panel", "codes"):
-            types, codes = unpacked(bytes(stored))
-            column = columns[types[types < len(columns)]]
-            wanted = column >= 0
             if place := self._place.get((dish, panel)):
-                found[place, column[wanted]] = outcomes(codes[types < len(columns)])[wanted]
+                found[place] = outcomes(placed(bytes(stored), where, len(self._column)))
         return found
 
     @cached_property

@@ -12,7 +12,7 @@ from compliance.models import FoodRead
 from menus.kitchen.recipes import Pieces, RecipeFacts, fold, reached
 from menus.labels.lexicon import Lexicon
 from menus.lexicon import lexicon_with
-from menus.models import Product, Site, WordReview
+from menus.models import Product, RecipeVersion, Site, WordReview
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +65,21 @@ def read_larder(at: datetime) -> Larder:
     """Read the food of every site as it stood at that moment. Five queries."""
     words = list(WordReview.objects.standing(at))
     return Larder(recipe_facts(at), list(Product.objects.with_label(at)), words, lexicon_with(words))
+
+
+def larder_of(recipes: Iterable[int], at: datetime) -> Larder:
+    """Return the food that these recipes hold at any depth, as it stood at that moment.
+
+    Three queries for each level of recipes in recipes, and four.
+    """
+    facts: dict[int, RecipeFacts] = {}
+    new = set(recipes)
+    while new:
+        current = RecipeVersion.objects.current(at).filter(recipe__in=new).order_by()
+        facts |= recipe_facts(at, list(current.values_list("pk", flat=True)))
+        new = {part for recipe in new if recipe in facts for part in facts[recipe].recipes} - facts.keys()
+        new = {part for part in new if part not in facts}
+    _, used = reached(facts, facts)
+    words = list(WordReview.objects.standing(at))
+    products = list(Product.objects.filter(pk__in=used).with_label(at))
+    return Larder(facts, products, words, lexicon_with(words))

@@ -23,11 +23,6 @@ from roster.record.write import record
 WEEK = timedelta(days=6)
 
 
-def monday_of(day: date) -> date:
-    """Return the Monday of the week."""
-    return day - timedelta(days=day.weekday())
-
-
 @transaction.atomic
 def work_out(*, site: Site, monday: date, user: User) -> MealPlan:
     """Work out the week of the site that begins on that Monday, keep it, and return it. No menu is changed.

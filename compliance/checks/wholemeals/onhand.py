@@ -5,33 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from compliance.checks.food import product_evidence, recipe_facts
+from compliance.checks.bulk.larder import larder_of
 from compliance.checks.prepare import unknown
 from compliance.rules.judge import judge
 from compliance.rules.values import Outcome, RestrictionType
 from menus.kitchen.onemeal import at_one_meal
-from menus.kitchen.recipes import Pieces, fold, reached
-from menus.lexicon import lexicon_at
-from menus.models import Product, Recipe, Site
+from menus.kitchen.recipes import Pieces
+from menus.models import Recipe, Site
 from menus.substances.combinations import combinations
 
 
 class OnHand:
-    """Recipes of a site as they stand at a moment, folded once. Labels are judged by their age on `today`.
-
-    Six queries, whatever the number of recipes.
-    """
+    """Recipes of a site as they stand at a moment, folded once. Labels are judged by their age on `today`."""
 
     def __init__(self, site: Site, recipes: Iterable[Recipe], today: date, at: datetime) -> None:
         self._names = {recipe.pk: recipe.name for recipe in recipes}
-        facts = recipe_facts(at)
-        held, used = reached(facts, self._names)
-        lexicon = lexicon_at(at)
-        products = {
-            product.pk: product_evidence(product, on=today, lexicon=lexicon, site=site)
-            for product in Product.objects.filter(pk__in=used).with_label(at)
-        }
-        folded = fold({recipe: facts[recipe] for recipe in held}, products)
+        folded = larder_of(self._names, at).folded(site, today, self._names)
         self._pieces = {pk: folded.get(pk, unknown(name)) for pk, name in self._names.items()}
         self._judged: dict[tuple[int, RestrictionType, frozenset[int]], Outcome] = {}
 
