@@ -21,6 +21,8 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+PATIENCE = 30_000
+"""Milliseconds that a window waits for what must come: a busy machine is no fault of a page."""
 PHONE: ViewportSize = {"width": 390, "height": 844}
 DESK: ViewportSize = {"width": 1280, "height": 900}
 
@@ -42,7 +44,7 @@ class Live:
             java_script_enabled=scripts,
             bypass_csp=any_script,  # lets a test add a script of its own, which the pages' policy forbids
         )
-        self.context.set_default_timeout(10_000)
+        self.context.set_default_timeout(PATIENCE)
         self.page = self.context.new_page()
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
@@ -53,6 +55,10 @@ class Live:
         client.force_login(user)
         cookie = client.cookies[settings.SESSION_COOKIE_NAME]
         self.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": self.url}])
+
+    def seen(self) -> str:
+        """Say what stands in the window: its address, its words, and what the browser complained of."""
+        return "\n".join([self.page.url, self.page.locator("body").inner_text(), *self.complaints])
 
     def close(self) -> None:
         """Shut the window; fails when the page broke a script or the content policy."""

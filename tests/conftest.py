@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 
 import hypothesis
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Error, expect, sync_playwright
 
 from compliance.config import env
 from menus.ocr import reader
 from tests.cast import cast
-from tests.chromium import ARGUMENTS, MISSING, Live, executable
+from tests.chromium import ARGUMENTS, MISSING, PATIENCE, Live, executable
 
 __all__ = ["cast"]
 
@@ -24,6 +24,7 @@ def pytest_configure() -> None:
     hypothesis.settings.register_profile("unhurried", deadline=None)
     hypothesis.settings.load_profile("unhurried")
     reader.PATIENCE = 600
+    expect.set_options(timeout=PATIENCE)
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.SECOND_FACTOR_ROLES = []  # tests of accounts turn it on
     settings.ACCOUNT_RATE_LIMITS = {"login": None, "login_failed": None}
@@ -54,6 +55,23 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
     """Say what was left out."""
     if left_out := config.stash.get(LEFT_OUT, 0):
         terminalreporter.write_line(f"{left_out} browser tests left out: {MISSING}", yellow=True)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Lay beside the failure of a browser test what stood in its windows."""
+    report = yield
+    if report.when == "call" and report.failed:
+        windows = [each for each in getattr(item, "funcargs", {}).values() if isinstance(each, Live)]
+        report.sections.extend(("In the window", _seen(each)) for each in windows)
+    return report
+
+
+def _seen(window: Live) -> str:
+    try:
+        return window.seen()
+    except Error as gone:  # the window may be what failed
+        return f"The window does not answer: {gone}"
 
 
 @pytest.fixture(scope="session")

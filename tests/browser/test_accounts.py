@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 from allauth.mfa.models import Authenticator
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from roster.models import SignIn, Way
 from tests.browser.fits import fits
@@ -50,6 +50,12 @@ def with_key(live: Live) -> Live:
     return live
 
 
+def press(page: Page, button: str) -> None:
+    """Press a button that asks for the passkey, in the window that is in front: no other is given one."""
+    page.bring_to_front()
+    page.get_by_role("button", name=button).click()
+
+
 def sign_in(live: Live, name: str) -> None:
     """Type name and password."""
     live.page.goto("/sign-in/")
@@ -66,7 +72,7 @@ def test_a_passkey_is_set_up_and_opens_the_second_step(live: Live, cast: Cast, s
     page.wait_for_url("**/account/second-factor/")
     page.get_by_role("link", name="Set up a passkey").click()
     page.get_by_label("What you call it").fill("The key on my ring")
-    page.get_by_role("button", name="Set it up").click()
+    press(page, "Set it up")
     page.wait_for_url("**/recovery/")
     expect(page.locator(".codes li")).to_have_count(10)
     page.get_by_role("link", name="I have put them away").click()
@@ -76,7 +82,7 @@ def test_a_passkey_is_set_up_and_opens_the_second_step(live: Live, cast: Cast, s
 
     sign_in(live, "hakim")
     page.wait_for_url("**/sign-in/second-step/")
-    page.get_by_role("button", name="Use your passkey").click()
+    press(page, "Use your passkey")
     page.wait_for_url("**/referrals/")
     assert SignIn.objects.filter(user=cast.hakim, way=Way.PASSKEY, came_in=True).exists()
     assert str(Authenticator.objects.get(user=cast.hakim, type="webauthn")) == "The key on my ring"
@@ -87,7 +93,7 @@ def test_a_passkey_that_does_not_answer_is_said(live: Live, cast: Cast) -> None:
     page = with_key(live).page
     sign_in(live, "rosa")
     page.goto("/account/second-factor/passkey/")
-    page.get_by_role("button", name="Set it up").click()
+    press(page, "Set it up")
     page.wait_for_url("**/recovery/")
     page.goto("/today/")
     page.get_by_role("button", name="Sign out").click()
@@ -97,7 +103,7 @@ def test_a_passkey_that_does_not_answer_is_said(live: Live, cast: Cast) -> None:
     devtools.send("WebAuthn.disable")
     with_key(live)
     sign_in(live, "rosa")
-    page.get_by_role("button", name="Use your passkey").click()
+    press(page, "Use your passkey")
     expect(page.get_by_text("The passkey was not taken. Try again, or use a code.")).to_be_visible()
 
 
@@ -114,7 +120,7 @@ def test_the_pages_of_accounts_hold_to_the_guidelines(window: Live, cast: Cast) 
         found += faults(page)
     with_key(window)
     page.reload()
-    page.get_by_role("button", name="Set it up").click()
+    press(page, "Set it up")
     page.wait_for_url("**/recovery/")
     found += faults(page)
     for address in ("/account/", "/account/second-factor/recovery/", "/account/second-factor/recovery/new/"):

@@ -101,7 +101,7 @@ def test_a_new_case_of_buns_scanned(chromium: Browser, live: Live, cast: Cast, t
         thumb = Thumb(phone)
         thumb.tap("Products")
         thumb.tap("Scan the bars")
-        expect(phone.page.get_by_label("Number under the bars")).to_have_value(gtin(9), timeout=20_000)
+        expect(phone.page.get_by_label("Number under the bars")).to_have_value(gtin(9))
         expect(phone.page.get_by_label("Name of the product")).to_be_focused()
         thumb.type("Buns")
         thumb.fill("Type or paste the label", BUNS)

@@ -138,7 +138,7 @@ def test_scanning_with_a_camera(chromium: Browser, live: Live, world: tuple[Cast
         thumb = Thumb(phone)
         thumb.tap("Check a treat")
         thumb.tap("Scan the bars")
-        expect(phone.page).to_have_url(re.compile(r"/treat/\d+/$"), timeout=20_000)
+        expect(phone.page).to_have_url(re.compile(r"/treat/\d+/$"))
         assert thumb.taps == on_record("scanned")
         phone.close()
     check = TreatCheck.objects.get()
