@@ -2,14 +2,19 @@
 
 Prints a JSON list. Empty: every site has exactly one complete result or a failure that one can see,
 nothing is there twice, nothing is missing, and the record of actions is whole.
+
+What is still being checked is let come to its end, and all is read as of one moment: a beat that starts looks for
+what was never checked, and its check may end while the inspection goes on.
 """
 
 from __future__ import annotations
 
 import json
+import time
 from collections import Counter
 from collections.abc import Iterator
 
+from django.db import connection, transaction
 from django.db.models import Count
 
 from compliance.checks.run import recompute
@@ -26,6 +31,9 @@ from compliance.models import (
 )
 from menus.models import Serving, Site
 from roster.record.verify import faults
+
+PATIENCE = 60
+"""Seconds in which a check that is under way ends; one that nobody works on never does."""
 
 
 def wrong() -> Iterator[str]:
@@ -110,6 +118,21 @@ def _twice_in_a_night() -> Iterator[tuple[int, str]]:
             yield site, f"{times} runs, {nights[site]} nights"
 
 
+def _let_end() -> None:
+    until = time.monotonic() + PATIENCE
+    while Run.objects.filter(state=Run.State.RUNNING).exists() and time.monotonic() < until:
+        time.sleep(0.2)
+
+
+def _as_of_one_moment() -> None:
+    if connection.vendor == "postgresql":  # SQLite reads so by itself
+        with connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+
+
 def main() -> None:
     """Print what is wrong."""
-    print(json.dumps(list(wrong())))
+    _let_end()
+    with transaction.atomic():
+        _as_of_one_moment()
+        print(json.dumps(list(wrong())))
