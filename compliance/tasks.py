@@ -26,6 +26,7 @@ from compliance.checks.prune import prune
 from compliance.checks.retention import purge_all
 from compliance.checks.schedule import drop_old_rows
 from compliance.checks.sending import send_due
+from compliance.checks.wholemeals import job as meal_jobs
 from compliance.models import DeadLetter, NightSlice
 from menus.models import Site
 from menus.services.photos import discard_unused
@@ -102,6 +103,12 @@ def recheck(self: Task, site_id: int | None = None, changed_at: str = "") -> Non
 
 def _pause(task: Task) -> float:
     return pause(task.request.retries + 1, FIRST_PAUSE).total_seconds()
+
+
+@shared_task
+def work_out_meals(job_id: int) -> None:
+    """Work out the weeks of meals that somebody asked for. A second delivery does nothing."""
+    meal_jobs.work(job_id)
 
 
 @shared_task

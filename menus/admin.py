@@ -133,7 +133,7 @@ class CycleMenuAdmin(RepairAdmin):
 
 @admin.register(CycleEntry)
 class CycleEntryAdmin(RepairAdmin):
-    list_display = ("cycle", "week", "weekday", "meal", "recipe")
+    list_display = ("cycle", "week", "weekday", "meal", "recipe", "choice")
     list_filter = ("meal", "week", "weekday")
     list_select_related = ("cycle", "recipe")
     search_fields = ("cycle__name", "recipe__name")
@@ -157,11 +157,11 @@ class SitePatternAdmin(ReadOnlyAdmin):
 
 @admin.register(Serving)
 class ServingAdmin(RepairAdmin):
-    list_display = ("date", "site", "meal", "recipe", "withdrawn_at")
+    list_display = ("date", "site", "meal", "recipe", "choice", "withdrawn_at")
     list_filter = ("meal", "site")
     list_select_related = ("site", "recipe")
     search_fields = ("recipe__name",)
-    raw_id_fields = ("site", "recipe")
+    raw_id_fields = ("site", "recipe", "in_place_of")
     date_hierarchy = "date"
 
 

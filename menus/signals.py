@@ -11,7 +11,10 @@ facts_changed = Signal()
 """Sent with `instance`: the label, recipe version, serving, accepted word or its end that is new."""
 
 rows_written = Signal()
-"""Sent with `site`, `made` and `withdrawn` (lists of ids) when rows of the sender's table were written many at once."""
+"""Sent with `site`, `made` and `withdrawn` (lists of ids) when rows of the sender's table were written many at once.
+
+Servings come with `marked` too: by id, what they are one choice of from now on.
+"""
 
 keys_rotated = Signal()
 """Sent when the kept files were encrypted anew. Receivers do so with what else FILE_KEYS opens, and return how many."""

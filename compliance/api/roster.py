@@ -19,8 +19,9 @@ from compliance.api.parts import ClassroomOut, SubstanceOut, strictness_field
 from compliance.api.problems import refusals
 from compliance.api.query import PageQuery, SiteField
 from compliance.api.view import View, one, person
+from compliance.checks.texturesaid import texture_says
 from roster.access import may, reach, visible_classrooms
-from roster.models import Basis, Child, Classroom, Enrolment, Restriction
+from roster.models import Basis, Child, Classroom, Enrolment, Restriction, TextureLevel
 from roster.permits import Act, Thing
 
 SHOWN = ("discreet", "expired", "reported", "decides")
@@ -74,7 +75,11 @@ class RosterChild(serializers.Serializer[Any]):
         )
     )
     def get_seen_to(self, child: Any) -> list[str]:
-        return [each.told for each in self._held(child) if not each.substance]
+        levels = [each for each in child.levels if each.asks]
+        return [
+            *(each.told for each in self._held(child) if not each.substance),
+            *(texture_says(level) for level in levels),
+        ]
 
     def _held(self, child: Any) -> list[Restriction]:
         return [each for each in child.standing if each.holds_on(self.context["day"])]
@@ -131,7 +136,8 @@ class Children(View):
 def _enrolled(classroom: Classroom, day: date, at: datetime) -> QuerySet[Child]:
     enrolled = Enrolment.objects.on(day).filter(classroom=classroom)
     standing = Prefetch("restrictions", Restriction.objects.standing(day, day, at), to_attr="standing")
-    return Child.objects.filter(pk__in=enrolled.values("child")).prefetch_related(standing)
+    levels = Prefetch("texture_levels", TextureLevel.objects.standing(at), to_attr="levels")
+    return Child.objects.filter(pk__in=enrolled.values("child")).prefetch_related(standing).prefetch_related(levels)
 
 
 urls = [

@@ -42,6 +42,10 @@ class ServingOut(serializers.Serializer[Cell]):
     date = serializers.DateField(source="serving.date")
     meal = serializers.ChoiceField(Meal.choices, source="serving.meal")
     dish = serializers.CharField(source="serving.recipe.name")
+    choice = serializers.CharField(
+        source="serving.choice",
+        help_text="What it is one choice of: of the dishes of a meal with the same words a child takes one.",
+    )
     checked = serializers.BooleanField(help_text="False: no run has read this serving yet.")
     children = serializers.SerializerMethodField()
 

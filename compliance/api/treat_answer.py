@@ -47,8 +47,16 @@ class TreatFinding(serializers.Serializer[Any]):
         return any(each.allowed and each.outcome > outcome for each in reasons(row["findings"]))
 
 
+class TreatTexture(serializers.Serializer[Any]):
+    """A child for whom a level of texture is set: of a treat nobody stated one, so licensed staff are asked first."""
+
+    child = TreatChild(source="*")
+    food_level = serializers.IntegerField(allow_null=True, help_text="3 to 7; null: none set.")
+    drink_level = serializers.IntegerField(allow_null=True, help_text="0 to 4; null: none set.")
+
+
 class Offer(serializers.Serializer[Any]):
-    """A product for which no conflict was found for anybody in the class."""
+    """A product for which no conflict was found for anybody in the class. It states no level of texture either."""
 
     product = serializers.IntegerField(source="product_id")
     name = serializers.CharField()
@@ -134,6 +142,7 @@ class TreatWhole(TreatOut):
     withhold = TreatFinding(many=True, source="result.withhold")
     refer = TreatFinding(many=True, source="result.refer")
     notes = TreatFinding(many=True, source="result.notes", help_text="Worth knowing, but no reason to withhold.")
+    texture = serializers.SerializerMethodField(help_text="Not to be given to them before licensed staff answer.")
     none_found = serializers.IntegerField(
         source="result.none_found", help_text="Children for whom no conflict was found in the records checked."
     )
@@ -149,12 +158,17 @@ class TreatWhole(TreatOut):
             "withhold",
             "refer",
             "notes",
+            "texture",
             "none_found",
             "by_age",
             "offers",
             "seen_to",
             "cautions",
         )
+
+    @extend_schema_field(TreatTexture(many=True))
+    def get_texture(self, check: TreatCheck) -> Any:
+        return TreatTexture(check.result.get("texture", []), many=True).data  # answers of earlier times have none
 
     @extend_schema_field(SeenToOut(many=True))
     def get_seen_to(self, check: TreatCheck) -> Any:

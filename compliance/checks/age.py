@@ -84,7 +84,7 @@ def serving_notices(servings: Iterable[Serving], births: Births, day: date, site
     youngest = _youngest(births, day)
     if not births or not wanted or (youngest is not None and youngest >= grown(site.jurisdiction)):
         return {serving.pk: [] for serving in wanted}
-    book = _Book.open(site)
+    book = Book.open(site)
     return {
         serving.pk: _notices(
             choking_in_dish(
@@ -101,7 +101,7 @@ def serving_notices(servings: Iterable[Serving], births: Births, day: date, site
 
 
 @dataclass(frozen=True, slots=True)
-class _Book:
+class Book:
     """The lines of every recipe as they stand now, with the labels of their products."""
 
     site: Site
@@ -110,7 +110,7 @@ class _Book:
     products: dict[int, Product]
 
     @classmethod
-    def open(cls, site: Site) -> _Book:
+    def open(cls, site: Site) -> Book:
         now = timezone.now()
         rows = RecipeLine.objects.filter(version__in=RecipeVersion.objects.current(now))
         lines: dict[int, list[RecipeLine]] = {}

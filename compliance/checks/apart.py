@@ -21,7 +21,7 @@ def refuse_both(referral: Referral) -> None:
     combination = combinations().get(referral.substance)
     if referral.kind != Kind.SAME_MEAL or combination is None or referral.label is None:
         return
-    chain = referral.restriction.chain
+    chain = referral.chain
     signed = Allowance.objects.known(timezone.now()).filter(
         Q(restriction=chain) | Q(restriction__first=chain),
         kind=Kind.SAME_MEAL,

@@ -1,4 +1,4 @@
-"""Who is in a class on a day, what they avoid and what they are allowed: read once for all that an answer says."""
+"""Who is in a class on a day, what they avoid, may have and need: read once for all that an answer says."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from datetime import date, datetime
 
 from compliance.checks.children import Period, periods_of
 from compliance.checks.pageread import Read
-from roster.models import Allowance, Classroom, Enrolment, Restriction
+from roster.life.texture import textures_of
+from roster.models import Allowance, Classroom, Enrolment, Restriction, TextureLevel
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,7 @@ class ClassDay:
     stays: tuple[Enrolment, ...]
     restrictions: tuple[Restriction, ...]  # also those that name nothing to look for
     allowances: tuple[Allowance, ...]
+    textures: tuple[TextureLevel, ...]
 
     @property
     def births(self) -> list[date | None]:
@@ -38,12 +40,13 @@ class ClassDay:
             yield "c", f"{child.pk} {child.birth_date or ''}"
         yield from (("r", str(each.pk)) for each in self.restrictions)
         yield from (("a", str(each.pk)) for each in self.allowances)
+        yield from (("t", str(each.pk)) for each in self.textures)
 
 
 def read_class(classroom: Classroom, day: date, at: datetime) -> ClassDay:
     """Return the class of that day as known at that moment; of enrolments only the present state is known.
 
-    Three queries.
+    Four queries.
     """
     stays = Enrolment.objects.on(day).filter(classroom=classroom).order_by("pk").select_related("child")
     children = {stay.child_id: stay.child for stay in stays}
@@ -54,4 +57,5 @@ def read_class(classroom: Classroom, day: date, at: datetime) -> ClassDay:
     held = Allowance.objects.known(at).filter(
         restriction__child__in=children.keys(), starts_on__lte=day, ends_on__gte=day
     )
-    return ClassDay(day, tuple(stays), restrictions, tuple(held.order_by("pk").select_related("restriction")))
+    allowances = tuple(held.order_by("pk").select_related("restriction"))
+    return ClassDay(day, tuple(stays), restrictions, allowances, tuple(textures_of(children, at).values()))

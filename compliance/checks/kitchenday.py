@@ -15,6 +15,7 @@ from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exc
 from compliance.checks.facts import Facts
 from compliance.checks.load import load
 from compliance.checks.prepare import Work, work
+from compliance.checks.texture import withheld_from
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from menus.kitchen.alerts import Alert, Matter, alerts
@@ -114,6 +115,7 @@ class KitchenDay:
     standing: frozenset[int]  # ids of the records that count
     alerts: list[Alert]
     news: DayNews
+    withheld: dict[int, set[int]]  # by dish, the children from whom it is withheld, as far as the user may see them
 
 
 def kitchen_day(user: User, site: Site, day: date) -> KitchenDay:
@@ -139,6 +141,7 @@ def kitchen_day(user: User, site: Site, day: date) -> KitchenDay:
         standing=frozenset(event.pk for event in standing(facts.events)),
         alerts=_alerts(made, site, facts, day),
         news=day_news(user, site, day),
+        withheld=withheld_from(seen),
     )
 
 

@@ -46,7 +46,7 @@ def with_questions(wanted: Iterable[Line]) -> list[Line]:
     shown = list(wanted)
     open_ = {line.first.restriction.chain for line in shown if line.first.waits_for}
     asked = Referral.objects.about(open_) if open_ else Referral.objects.none()
-    newest = {(referral.restriction.chain, referral.subject): referral for referral in asked}
+    newest = {(referral.chain, referral.subject): referral for referral in asked}
     return [Line(line.rows, _asked(line.first, newest)) for line in shown]
 
 

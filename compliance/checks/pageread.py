@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.db.models import CharField, Max, QuerySet, Value
 from django.db.models.functions import Cast, Coalesce, Concat
 from django.utils import timezone
@@ -17,9 +18,13 @@ from django.utils import timezone
 from compliance.models import ServedDish
 from menus.models import (
     Alternative,
+    Closure,
+    CycleEntry,
+    CycleMenu,
     KitchenEvent,
     Label,
     PlanStep,
+    ProductNutrition,
     RecipeVersion,
     Serving,
     Site,
@@ -27,12 +32,13 @@ from menus.models import (
     WordReview,
     WordWithdrawal,
 )
-from roster.models import Allowance, Child, Classroom, Enrolment, Restriction
+from roster.models import Allowance, Child, Classroom, Enrolment, Restriction, TextureLevel
 
 KINDS = {
     "c": "the class list",
     "r": "a restriction",
     "a": "an allowance",
+    "t": "a level of texture",
     "l": "a label",
     "w": "a word of the lexicon",
     "d": "the check of the dish",
@@ -147,19 +153,38 @@ def read_of_meals(site: Site, first: date, last: date) -> str:
     until = Coalesce(Cast("ends_on", CharField()), Value(""))
     return mark_of(
         _rows(
-            _told("c", stays, _joined("child", "classroom", "starts_on", "ends_on")),
+            _told("c", stays, _joined("child", "child__birth_date", "classroom", "starts_on", "ends_on")),
             _ids("r", Restriction.objects.standing(first, last, now).filter(child__in=children)),
             _ids("a", held.filter(restriction__child__in=children)),
+            _ids("t", TextureLevel.objects.standing(now).filter(child__in=children)),
             _told(
                 "d", ServedDish.objects.filter(serving__in=planned.order_by().values("pk")), _joined("serving", "dish")
             ),
             _ids("m", planned),
+            _told(
+                "m", planned.exclude(choice=""), Concat(Value("choice "), Cast("pk", CharField()), Value(" "), "choice")
+            ),
             _told("m", on_hand, Concat(Value("on hand "), Cast("pk", CharField()), Value(" "), until)),
             _newest("m", SitePattern.objects.filter(site=site), "pattern "),
             _newest("m", RecipeVersion.objects.filter(recorded_at__lte=now), "recipe "),
             _newest("l", Label.objects.filter(product__lines__isnull=False, recorded_at__lte=now), "newest "),
+            _newest("l", ProductNutrition.objects.filter(recorded_at__lte=now), "holds "),
+            *_cycles(site, last, now),
             *_words(),
         )
+    )
+
+
+def _cycles(site: Site, last: date, at: datetime) -> tuple[QuerySet[Any, Read], ...]:
+    """What the cycles and the calendar say, where some of the days are read from them for want of a plan."""
+    if last < at.astimezone(site.zone).date() + timedelta(days=settings.NIGHTLY_WINDOW_DAYS):
+        return ()
+    cycles = CycleMenu.objects.filter(site=site)
+    entries = CycleEntry.objects.filter(cycle__in=cycles.order_by().values("pk"))
+    return (
+        _told("m", cycles, _joined("starts_on", "ends_on", "weeks", "pauses")),
+        _told("m", entries, _joined("cycle", "week", "weekday", "meal", "recipe", "choice")),
+        _newest("m", Closure.objects.all(), "closure "),
     )
 
 
@@ -178,12 +203,17 @@ def _newest(kind: str, rows: QuerySet[Any], sign: str) -> QuerySet[Any, Read]:
     return told
 
 
-def _children(stays: QuerySet[Enrolment], day: date, at: datetime) -> tuple[QuerySet[Any, Read], QuerySet[Any, Read]]:
-    """Who is there, with the birth date that age rules go by, and what they avoid."""
+def _children(stays: QuerySet[Enrolment], day: date, at: datetime) -> tuple[QuerySet[Any, Read], ...]:
+    """Who is there, with the birth date that age rules go by, what they avoid, and the textures set for them.
+
+    Textures as of now, whatever the moment: pages read them afresh, and no check has them in it.
+    """
     children = Child.objects.filter(pk__in=stays.order_by().values("child"))
     born = Coalesce(Cast("birth_date", CharField()), Value(""))
     avoided = Restriction.objects.standing(day, day, at).filter(child__in=children.order_by().values("pk"))
-    return _told("c", children, Concat(Cast("pk", CharField()), Value(" "), born)), _ids("r", avoided)
+    levels = TextureLevel.objects.standing(timezone.now()).filter(child__in=children.order_by().values("pk"))
+    there = _told("c", children, Concat(Cast("pk", CharField()), Value(" "), born))
+    return there, _ids("r", avoided), _ids("t", levels)
 
 
 def _allowances(stays: QuerySet[Enrolment], day: date, at: datetime) -> QuerySet[Any, Read]:

@@ -16,6 +16,7 @@ from compliance.models import (
     FoodRead,
     Incident,
     IncidentNote,
+    MealJob,
     MealPlan,
     Night,
     NightSlice,
@@ -67,7 +68,13 @@ def note_asked(referrals: Sequence[Referral]) -> None:
 
 def told_of(referrals: Iterable[Referral]) -> list[dict[str, Any]]:
     """Return questions as the record of actions tells them."""
-    return [{"child": each.child_id, "restriction": each.restriction_id, "about": each.about} for each in referrals]
+    return [{"child": each.child_id, **_about(each)} for each in referrals]
+
+
+def _about(referral: Referral) -> dict[str, Any]:
+    if referral.texture_id:
+        return {"texture": referral.texture_id}
+    return {"restriction": referral.restriction_id, "about": referral.about}
 
 
 WATCHED: dict[type[models.Model], Watch] = {
@@ -82,12 +89,13 @@ BY_SERVICE: dict[type[models.Model], str] = {
     IncidentNote: "compliance.checks.incident",
     Escalation: "compliance.checks.escalation: one entry for each step at each site",
     DeadLetter: "compliance.checks.nights.letters.settle, when a person settles it; else it says what a run says",
-    MealPlan: "compliance.checks.wholemeals.keep.work_out: who had it worked out, and what it came to",
+    MealPlan: "compliance.checks.wholemeals.keep: who had it worked out, and what it came to",
     Run: "compliance.checks.run.check_site, when it has come to its end",
 }
 """What records itself, and where."""
 
 NO_ENTRY: dict[type[models.Model], str] = {
+    MealJob: "the plans that come of it are on record",
     Night: "the runs that it brings are on record",
     NightSlice: "the runs that it brings are on record",
     Announcement: "worked out by a run, which is on record",

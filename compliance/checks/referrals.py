@@ -87,7 +87,7 @@ def _asked_before(keys: Iterable[Key]) -> tuple[dict[Key, dict[str, date]], dict
 
 
 def _key(referral: Referral) -> Key:
-    return (referral.restriction.chain, referral.subject)
+    return (referral.chain, referral.subject)
 
 
 @transaction.atomic
@@ -95,6 +95,8 @@ def answer_referrals(
     *, referrals: Iterable[Referral], user: User, answer: str, note: str, ends_on: date, signature: str
 ) -> list[Referral]:
     """Answer questions on the same subject with one signature. An `allow` becomes an allowance of that scope.
+
+    About a texture it becomes none: the answer itself holds, for that label version and that version of the level.
 
     Raises PermissionDenied when the user is not licensed for a site concerned, ValidationError when an answer is not
     whole, or allows what cannot be allowed in general or for a child that has left.
@@ -106,7 +108,7 @@ def answer_referrals(
     locked = list(Referral.objects.select_for_update().filter(pk__in=wanted).order_by("pk"))
     for referral in locked:
         _check(referral, user, answer, ends_on, signature)
-        if answer == Referral.Answer.ALLOW:
+        if answer == Referral.Answer.ALLOW and referral.restriction:
             refuse_both(referral)
             referral.allowances.set(_allowances(referral, user, ends_on, signature))
         referral.answer, referral.answer_note, referral.answer_ends_on = answer, note, ends_on
@@ -133,6 +135,7 @@ def _allowances(referral: Referral, user: User, ends_on: date, signature: str) -
     Gluten is asked about once, though “natural flavor” may hold barley and, where no law forbids, wheat. One allowance
     for whatever the word holds would grow with the lexicon; one for each named substance cannot.
     """
+    assert referral.restriction is not None  # of a texture nothing is signed beside the answer itself
     return [
         sign_allowance(
             restriction=referral.restriction,

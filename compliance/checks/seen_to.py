@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -10,8 +10,10 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from compliance.checks.exceptions import ExceptionRow
+from compliance.checks.texture import levels_asked
+from compliance.checks.texturesaid import texture_says
 from compliance.models import TreatCheck
-from roster.models import Child, Enrolment, Restriction
+from roster.models import Child, Enrolment, Restriction, TextureLevel
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,7 @@ def seen_to_at(check: TreatCheck) -> list[SeenTo]:
 
 
 def with_seen_to(rows: Sequence[ExceptionRow]) -> list[ExceptionRow]:
-    """Return the exceptions with what else people see to for each child on the day. One query, when there are any."""
+    """Return the exceptions with what else people see to for each child on the day. Two queries, when there are any."""
     if not rows:
         return []
     first, last = min(row.date for row in rows), max(row.date for row in rows)
@@ -39,10 +41,19 @@ def with_seen_to(rows: Sequence[ExceptionRow]) -> list[ExceptionRow]:
     found: dict[int, list[Restriction]] = {}
     for each in standing.filter(child__in={row.child.pk for row in rows}).order_by("pk"):
         found.setdefault(each.child_id, []).append(each)
+    levels = levels_asked({row.child.pk for row in rows}, timezone.now())
     return [
-        replace(row, seen_to=tuple(each.told for each in found.get(row.child.pk, []) if each.holds_on(row.date)))
+        replace(row, seen_to=(*_told(found.get(row.child.pk, []), row.date), *_texture(levels.get(row.child.pk))))
         for row in rows
     ]
+
+
+def _told(standing: Iterable[Restriction], day: date) -> list[str]:
+    return [each.told for each in standing if each.holds_on(day)]
+
+
+def _texture(level: TextureLevel | None) -> list[str]:
+    return [texture_says(level)] if level else []
 
 
 def seen_to(children: QuerySet[Child], day: date, at: datetime) -> list[SeenTo]:

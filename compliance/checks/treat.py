@@ -19,6 +19,8 @@ from compliance.checks.reasons import reasons
 from compliance.checks.recorded import answered
 from compliance.checks.referrals import Question, ask
 from compliance.checks.table import from_the_table, table_events
+from compliance.checks.texturequestions import Food as TexturedFood
+from compliance.checks.texturequestions import allowed_as_it_comes, ask_about_texture
 from compliance.models import TreatCheck
 from compliance.rules.judge import judge
 from compliance.rules.values import Outcome, RestrictionType, Verdict
@@ -29,8 +31,7 @@ from menus.lexicon import lexicon_at
 from menus.models import Label, Product
 from menus.substances.catalogue import Catalogue
 from roster.access import reach
-from roster.life.texture import textures_of
-from roster.models import Classroom, User, Verb
+from roster.models import Classroom, TextureLevel, User, Verb
 from roster.record.together import as_one
 
 MAX_OFFERS = 6
@@ -82,7 +83,10 @@ def check_treat(
     class_periods, births = there.periods, there.births
     verdicts = _judge({period.type for period in class_periods}, pieces)
     result = _result(class_periods, verdicts, births, now)
-    _add_textures(result, there, now)
+    levels = {level.child_id: level for level in there.textures if level.asks}
+    textured = TexturedFood(classroom.site, food.strip()[:160], day, served_at, label)
+    allowed = allowed_as_it_comes(levels, textured)
+    _add_textures(result, there, levels, allowed)
     result["read"] = mark_of([*there.read, *food_facts])
     result["offers"] = _offers(classroom, verdicts.keys(), births, day, lexicon, carried)
     result["by_age"] = [notice.json for notice in food_notices(food, label, births, day, classroom.site, lexicon)]
@@ -100,6 +104,7 @@ def check_treat(
     with as_one(Verb.CHECKED, "treat", site=classroom.site, by=user.pk) as entry:
         check.save()
         ask(_questions(check, class_periods, verdicts, day), asked_by=user)
+        ask_about_texture([level for pk, level in levels.items() if pk not in allowed], textured, user)
         entry.subject = check
         entry.said |= {"classroom": classroom.pk, "label": label and label.pk, **answered(check)}
     return check
@@ -143,10 +148,9 @@ def _result(
     }
 
 
-def _add_textures(result: dict[str, Any], there: ClassDay, at: datetime) -> None:
-    """Refer the children for whom a level of texture is set: of a treat nobody stated one. One query."""
+def _add_textures(result: dict[str, Any], there: ClassDay, levels: dict[int, TextureLevel], allowed: set[int]) -> None:
+    """Refer the children for whom a level of texture is set, but for those allowed it: of a treat nobody stated one."""
     children = {stay.child_id: stay.child for stay in there.stays}
-    levels = {pk: level for pk, level in textures_of(children, at).items() if level.asks}
     stopped = {row["child_id"] for outcome in ("withhold", "refer") for row in result[outcome]}
     result["texture"] = [
         {
@@ -156,8 +160,10 @@ def _add_textures(result: dict[str, Any], there: ClassDay, at: datetime) -> None
             "drink_level": level.drink_level,
         }
         for pk, level in sorted(levels.items())
+        if pk not in allowed
     ]
-    result["none_found"] -= len(levels.keys() - stopped)
+    result["texture_allowed"] = sorted(allowed)
+    result["none_found"] -= len(levels.keys() - allowed - stopped)
 
 
 def _row(period: Period, verdict: Verdict) -> dict[str, Any]:

@@ -17,6 +17,8 @@ from compliance.demo.meals import load_meals
 from compliance.demo.onhand import load_on_hand
 from compliance.demo.people import load_allowances, load_children, load_classrooms, load_staff
 from compliance.demo.plans import load_plans
+from compliance.demo.rooms import load_rooms
+from compliance.demo.textures import load_textures
 from menus.models import Site
 from menus.services.servings import plan_servings
 from roster.models import Post, Role, User, Verb
@@ -98,7 +100,9 @@ def _load(today: date) -> None:
     load_children(rooms, today=today, recorded_by=staff["nurse"])
     load_allowances(today=today, signed_by=staff["dietitian"])
     load_plans(today=today, nurse=staff["nurse"])
+    load_textures(rooms["ferrowick", "Larks (K)"], today=today, nurse=staff["nurse"])
     load_guardians(password=PASSWORD)
+    load_rooms(rooms, today=today, signed_by=staff["administrator"])
     load_lunchboxes(today=today)
 
 

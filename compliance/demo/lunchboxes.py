@@ -6,6 +6,7 @@ from datetime import date, time, timedelta
 
 from compliance.demo.files import rows
 from menus.mealpattern.household import household_foods
+from menus.models import Product
 from roster.life.lunchbox import Packed, save_box
 from roster.models import Role, User
 
@@ -36,4 +37,6 @@ def _packed(row: dict[str, str], today: date) -> Packed:
     food = household_foods().get(row["household"])
     if food:
         return Packed(food.name, household=food.code, form=row["form"], keeps=food.keeps)
+    if row["product"]:
+        return Packed(row["name"], product=Product.objects.get(code=row["product"]), keeps=row["keeps"])
     return Packed(row["name"], words=row["words"], seen_on=today, keeps=row["keeps"])

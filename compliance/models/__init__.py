@@ -6,6 +6,7 @@ from compliance.models.escalation import Escalation, Step
 from compliance.models.foodread import FoodRead
 from compliance.models.incident import Incident, IncidentNote
 from compliance.models.mail import OutgoingMail
+from compliance.models.mealjob import MealJob
 from compliance.models.mealplan import MealPlan
 from compliance.models.night import DeadLetter, Night, NightSlice
 from compliance.models.referral import Referral
@@ -25,6 +26,7 @@ __all__ = [
     "FoodRead",
     "Incident",
     "IncidentNote",
+    "MealJob",
     "MealPlan",
     "Night",
     "NightSlice",

@@ -12,7 +12,7 @@ from django.db.models import Q, QuerySet
 from menus.labels.evidence import BY_WORD, STANDING
 from menus.models import Label, Site
 from menus.substances.catalogue import Catalogue
-from roster.models import Allowance, Child, Restriction
+from roster.models import Allowance, Child, Restriction, TextureLevel
 
 
 class ReferralQuerySet(QuerySet["Referral"]):
@@ -44,7 +44,15 @@ class Referral(models.Model):
 
     child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="referrals")
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
-    restriction = models.ForeignKey(Restriction, on_delete=models.PROTECT, related_name="+")
+    restriction = models.ForeignKey(Restriction, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    texture = models.ForeignKey(
+        TextureLevel,
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="In place of a restriction: the level of texture that the question is about.",
+    )
     substance = models.CharField(max_length=60)
     kind = models.CharField(max_length=20, help_text="Kind of evidence that raised the question.")
     about = models.JSONField(help_text="Codes of the substances that the evidence names, sorted; * for anything.")
@@ -86,7 +94,16 @@ class Referral(models.Model):
                 fields=["restriction", "subject"],
                 condition=Q(answered_at=None, withdrawn_at=None),
                 name="referral_open_once",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["texture", "subject"],
+                condition=Q(answered_at=None, withdrawn_at=None),
+                name="referral_of_texture_open_once",
+            ),
+            models.CheckConstraint(
+                condition=Q(restriction__isnull=False, texture=None) | Q(restriction=None, texture__isnull=False),
+                name="referral_about_a_restriction_or_a_texture",
+            ),
         ]
 
     @property
@@ -105,8 +122,15 @@ class Referral(models.Model):
         return self.is_standing or self.label_id is not None
 
     @property
+    def chain(self) -> int:
+        """The restriction that it is about, by its first version; 0 for one about a texture."""
+        return self.restriction.chain if self.restriction else 0
+
+    @property
     def avoided(self) -> str:
-        """What the child avoids, by name; of words that no list holds there is no name yet."""
+        """What the child avoids, by name; of words that no list holds there is no name yet. Or the level set."""
+        if self.texture:
+            return self.texture.short
         return Catalogue.load().get(self.substance).name if self.substance else "words that no list holds"
 
     @property

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -13,7 +13,7 @@ from compliance.models import Referral
 from compliance.reports.typeset import paper_of
 from compliance.web.children_lines import Line
 from menus.models import Site
-from roster.models import Action, Child, EmergencyPlan, Enrolment, Statement
+from roster.models import Action, Child, EmergencyPlan, Enrolment, LunchBox, RoomApproval, Statement, TextureLevel
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +28,20 @@ class ChildFile:
     statements: Sequence[Statement]
     answers: Sequence[Referral]
     pointer: EmergencyPlan | None
+    textures: Sequence[TextureLevel]  # every version, the newest first
+    boxes: Sequence[LunchBox]  # the newest version of each that was not taken back, the last day first
+    approvals: Sequence[RoomApproval]  # for the room that the child is in today
     actions: Sequence[Action]
 
     @property
     def zone(self) -> ZoneInfo:
         """The clock by which its times are given."""
         return self.site.zone if self.site else ZoneInfo(settings.TIME_ZONE)
+
+    @property
+    def today(self) -> date:
+        """The day that it speaks of, on that clock."""
+        return self.as_of.astimezone(self.zone).date()
 
     @property
     def now(self) -> str:

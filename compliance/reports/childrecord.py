@@ -7,12 +7,13 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from compliance.reports.childfile import ChildFile
+from compliance.reports.childfood import approved, boxed, levels_set
 from compliance.reports.childrecord_pdf import Document, Fact, Part, Section
 from compliance.web.cautions import CAUTIONS
 from compliance.web.children_lines import Line
 from menus.substances.catalogue import Catalogue
 from roster.life.allowance import Signed
-from roster.models import EmergencyPlan, State, Statement
+from roster.models import EmergencyPlan, State, Statement, TextureLevel
 
 TITLE = "A child's record"
 CARRIED = ("decides", "handed-on", "expired", "reported", "reaction")
@@ -20,6 +21,7 @@ CARRIED = ("decides", "handed-on", "expired", "reported", "reaction")
 
 TO_DO = (
     "Keep away from the child what stands under “What this child may not have”, from the first meal on.",
+    "Prepare food and drink to the level of texture below, where one is set, from the first meal on.",
     "Ask the family for a new signed statement for your own program: this paper is none, and no scan goes with it.",
     "Ask the family for the child's emergency plan and for what belongs to it. What stands below is the old place.",
     "Have licensed staff look at every restriction, and sign allowances anew. None of the allowances holds elsewhere: "
@@ -69,6 +71,7 @@ def _sections(file: ChildFile) -> Iterator[Section]:
             (each.food, each.get_answer_display(), _day(each.answer_ends_on), each.signature) for each in file.answers
         ],
     )
+    yield from _food(file)
     yield Section("Emergency plan: where it was kept here", text=_none(file.pointer), facts=list(pointed(file.pointer)))
     if ended:
         rows = [
@@ -76,6 +79,39 @@ def _sections(file: ChildFile) -> Iterator[Section]:
             for line in ended
         ]
         yield Section("Ended", head=("What", "Last day", "Why", "Signed"), columns=(2, 1, 3, 2), rows=rows)
+
+
+def _food(file: ChildFile) -> Iterator[Section]:
+    """What is prepared or packed for the child, and what holds of it elsewhere."""
+    newest = next(iter(file.textures), None)
+    yield Section(
+        "Level of texture", text=() if newest else ("None is on record.",), facts=list(_texture(newest, file.zone))
+    )
+    coming = [box for box in reversed(file.boxes) if box.day >= file.today]
+    if coming:
+        text = ("Put together for the room that the child is in here. Its family and your own room decide anew.",)
+        yield Section("Lunchboxes to come", text=text, head=("Day", "Foods"), columns=(1, 4), rows=boxed(coming, "en"))
+    if file.approvals:
+        yield Section(
+            "Products approved for its room here",
+            text=("They hold for no room elsewhere: whoever answers for yours looks at the label and approves anew.",),
+            head=("Product", "Room", "Until"),
+            columns=(4, 2, 1),
+            rows=approved(file, "Every room"),
+        )
+
+
+def _texture(newest: TextureLevel | None, zone: ZoneInfo) -> Iterator[Fact]:
+    if newest is None:
+        return
+    for of, words in levels_set(newest, "en"):
+        yield of.capitalize(), f"Level {words}"
+    if newest.ended:
+        yield "Ended", f"{newest.recorded_at.astimezone(zone):%Y-%m-%d}: {newest.end_reason}"
+    else:
+        yield "Statement", f"Signed {_day(newest.signed_on)} by {newest.signatory}"
+        yield "To be renewed by", f"{_day(newest.review_on)}; the level holds past that day too"
+    yield "Signed here", newest.signature
 
 
 def _identity(file: ChildFile) -> Iterator[Fact]:

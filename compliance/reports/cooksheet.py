@@ -16,7 +16,8 @@ from menus.models import Meal, Site
 class CookSheet:
     """What is printed. `proposed`: the order is not the kitchen's plan yet. `stays`: what carries over all the same.
 
-    `lifted`: how many children may have a dish by an allowance alone.
+    `lifted`: how many children may have a dish by an allowance alone. `textures`: which dishes are asked for at which
+    level of texture, for how many children.
     """
 
     site: Site
@@ -26,6 +27,7 @@ class CookSheet:
     rows: Sequence[SheetRow]
     stays: Sequence[str]
     lifted: Sequence[str]
+    textures: Sequence[str]
     cautions: Sequence[str]
     proposed: bool
 
@@ -54,6 +56,8 @@ def _data(sheet: CookSheet) -> dict[str, Any]:
         "stays": list(sheet.stays),
         "liftedheading": "Allowance applied: as labelled now, for the children named on the page of the dish",
         "lifted": list(sheet.lifted),
+        "texturesheading": "Texture: for the children named on the page of the dish",
+        "textures": list(sheet.textures),
         "cautions": list(sheet.cautions),
         "foot": f"{title}, {sheet.site}. As of {as_of:%Y-%m-%d %H:%M}. An information aid: it decides nothing.",
     }

@@ -10,14 +10,18 @@ from functools import cache
 from importlib.resources import files
 
 from compliance.reports.childfile import ChildFile
+from compliance.reports.childfood import approved, boxed, levels_set
 from compliance.reports.childrecord_pdf import Document, Fact, Part, Section
 from compliance.web.children_lines import Line
 from roster.kinds.spanish import SPANISH, name_in
 from roster.life.allowance import Standing
-from roster.models import Action, Post, Role
+from roster.models import Action, Post, Role, TextureLevel
 
 MOST_ACTIONS = 400
 """How many entries of the record of actions a copy lists."""
+
+MOST_BOXES = 60
+"""How many lunchboxes it lists."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +89,43 @@ def _sections(file: ChildFile, say: Words) -> Iterator[Section]:
         rows = [(each.food, say(each.answer), str(each.answer_ends_on)) for each in file.answers]
         head = (say("food"), say("answer"), say("until"))
         yield Section(say("answers"), head=head, columns=(4, 2, 2), rows=rows)
+    yield from _food(file, say)
     yield Section(say("pointer"), text=() if file.pointer else (say("no-pointer"),), facts=list(_pointed(file, say)))
     if ended:
         past = [(_what(line, say), str(line.version.ends_on), line.version.end_reason) for line in ended]
         yield Section(say("past"), head=(say("what"), say("last-day"), say("why")), columns=(2, 2, 4), rows=past)
     yield _readers(file, say)
+
+
+def _food(file: ChildFile, say: Words) -> Iterator[Section]:
+    """Levels of texture with those before, boxes, and what may come to the room."""
+    if file.textures:
+        newest, *before = file.textures
+        parts = [_level(newest, "level-ended" if newest.ended else "level-set", file, say)]
+        parts += [_level(each, "level-before", file, say) for each in before if not each.ended]
+        yield Section(say("texture"), parts=parts)
+    if file.boxes:
+        text = [say("boxes-words")] + ([say("boxes-more", most=MOST_BOXES)] if len(file.boxes) > MOST_BOXES else [])
+        rows = boxed(file.boxes[:MOST_BOXES], say.language)
+        yield Section(say("boxes"), text=text, head=(say("day"), say("foods")), columns=(1, 4), rows=rows)
+    if file.approvals:
+        head = (say("product"), say("class"), say("until"))
+        yield Section(
+            say("approved"),
+            text=(say("approved-words"),),
+            head=head,
+            columns=(4, 2, 2),
+            rows=approved(file, say("every-room")),
+        )
+
+
+def _level(level: TextureLevel, state: str, file: ChildFile, say: Words) -> Part:
+    said = [(say("state"), say(state)), (say("since"), f"{level.recorded_at.astimezone(file.zone):%Y-%m-%d}")]
+    if level.ended:
+        return Part(say("level-none"), [*said, (say("why"), level.end_reason)])
+    signed = say("signed-by", day=level.signed_on, who=level.signatory, until=level.review_on)
+    levels = "; ".join(say(f"level-{of}", level=words) for of, words in levels_set(level, say.language))
+    return Part(levels, [*said, (say("statement"), signed)])
 
 
 def _identity(file: ChildFile, say: Words) -> Iterator[Fact]:

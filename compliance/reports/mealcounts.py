@@ -38,6 +38,7 @@ class MealCounts:
     day: date
     as_of: datetime
     meals: Sequence[tuple[str, Sequence[Counted], Sequence[Counted], int]]
+    textures: Sequence[Sequence[str]]  # for each meal, how many portions at which level of texture
     changes: Sequence[str]
     cautions: Sequence[str]
 
@@ -55,8 +56,14 @@ def mealcounts_pdf(sheet: MealCounts) -> bytes:
             "asof": moment,
             "stale": stale_line(sheet.changes),
             "meals": [
-                {"name": name, "extra": _rows(extra), "planned": _rows(planned), "unmet": unmet_line(unmet)}
-                for name, extra, planned, unmet in sheet.meals
+                {
+                    "name": name,
+                    "extra": _rows(extra),
+                    "planned": _rows(planned),
+                    "unmet": unmet_line(unmet),
+                    "texture": texture_line(levels),
+                }
+                for (name, extra, planned, unmet), levels in zip(sheet.meals, sheet.textures, strict=True)
             ],
             "cautions": list(sheet.cautions),
             "foot": f"{title}. {moment} An information aid: it decides nothing.",
@@ -67,6 +74,11 @@ def mealcounts_pdf(sheet: MealCounts) -> bytes:
 def stale_line(changes: Sequence[str]) -> str:
     """Return what a sheet says that was out of date when it was printed; nothing for one that was not."""
     return f"Out of date when printed: there is something new ({', '.join(changes)})." if changes else ""
+
+
+def texture_line(levels: Sequence[str]) -> str:
+    """Return how many portions are prepared at which level of texture."""
+    return f"Texture: {'; '.join(levels)}. For whom, and of which dishes: see the page." if levels else ""
 
 
 def unmet_line(children: int) -> str:

@@ -1,4 +1,4 @@
-"""Tray cards as PDF: one for each tray that differs from the meal of all, several a page, with lines to cut along."""
+"""Tray cards as PDF: one for each tray that is not the meal of all, or asks for a texture, with lines to cut along."""
 
 from __future__ import annotations
 
@@ -15,6 +15,10 @@ ON_CARD = "Plan of a tray, not a check: look at the dish's own page and read the
 """The caution that stays with a card when it is cut off."""
 
 
+NOTHING = {False: "Nothing on record now: ask before you serve.", True: "No food on record now."}
+"""Of a card without a food to keep away: unless it is there for a texture, something changed since."""
+
+
 @dataclass(frozen=True, slots=True)
 class TrayCard:
     """One tray: the child as the class calls it, what stands on the tray, and what was not on the menu of all."""
@@ -26,6 +30,7 @@ class TrayCard:
     dishes: Sequence[str]
     extra: Sequence[str]
     is_open: bool  # the tray is no whole meal
+    texture: Sequence[str] = ()  # the levels set for the child, and which dishes do not state them
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,8 @@ def _card(card: TrayCard, day: str, moment: str) -> dict[str, Any]:
     return {
         "name": card.name,
         "place": f"{card.classroom} · {card.meal}, {day}",
-        "away": "; ".join(card.keep_away) or "Nothing on record now: ask before you serve.",
+        "away": "; ".join(card.keep_away) or NOTHING[bool(card.texture)],
+        "texture": list(card.texture),
         "dishes": [{"name": dish, "extra": dish in card.extra} for dish in card.dishes],
         "open": "Not a whole meal: see the page." if card.is_open else "",
         "asof": moment,

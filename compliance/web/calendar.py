@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
+from compliance.web.sidebyside import side_by_side
 from menus.models import Meal, Weekday
 from menus.models.cycle import monday_of
 from menus.services.closed import Closed, is_served
@@ -31,6 +32,8 @@ class Dish:
     name: str
     serving: int | None = None
     counts: tuple[Count, ...] | None = None
+    choice: str = ""  # what it is one choice of
+    instead_of: str = ""  # what the cycle calls for in its place
 
 
 @dataclass(slots=True)
@@ -83,7 +86,11 @@ def weeks(dishes: Iterable[Dish], first: date, last: date, closed: Closed = NOT_
 
 def _sittings(dishes: list[Dish], day: date, closed: Closed) -> list[Sitting]:
     sittings = [
-        Sitting(meal, not is_served(closed, day, meal), [dish for dish in dishes if dish.meal == meal])
+        Sitting(
+            meal,
+            not is_served(closed, day, meal),
+            side_by_side((dish for dish in dishes if dish.meal == meal), lambda dish: dish.choice),
+        )
         for meal in MEALS
     ]
     return [sitting for sitting in sittings if sitting.dishes]

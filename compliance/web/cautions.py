@@ -101,8 +101,8 @@ CAUTIONS = {
     ),
     "meals": (
         "What is credited here is worked out from recipes and labels as they were entered, for one child served every "
-        "dish of the meal. It says nothing of what a child may not have. Local codes, the State agency and licensed "
-        "practice go before it."
+        "dish of the meal, or one of those that are offered instead of each other. It says nothing of what a child may "
+        "not have. Local codes, the State agency and licensed practice go before it."
     ),
     "whole-meals": (
         "This plans trays; it checks nothing. No dish may be given because it stands here: the check of each dish at "

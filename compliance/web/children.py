@@ -16,10 +16,10 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from compliance.checks.texturesaid import texture_says
 from compliance.models import Incident, Referral
 from compliance.web.children_lines import lines_of, standing_at
 from compliance.web.gates import children_for
-from compliance.web.lunchbox_said import texture_says
 from compliance.web.signed_in import SignedInRequest
 from roster.access import children_to_report, children_with
 from roster.life.plan import plan_of

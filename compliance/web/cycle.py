@@ -108,21 +108,38 @@ def _asked(request: SignedInRequest) -> date | None:
 
 def _planned(site: Site, first: date, last: date, today: date) -> Iterator[Dish]:
     """Dishes on the plan, and from today on those that the cycle calls for and that stand on no plan yet."""
-    servings = Serving.objects.planned().filter(site=site).between(first, last).select_related("recipe")
-    standing = {(site.pk, serving.date, serving.meal, serving.recipe_id): serving for serving in servings}
-    for serving in standing.values():
-        yield Dish(serving.date, Meal(serving.meal), serving.recipe.name, serving.pk)
-    missing = [where for where, _ in called_for([site], max(first, today), last) if where not in standing]
+    servings = Serving.objects.planned().filter(site=site).between(first, last)
+    standing = set()
+    for serving in servings.select_related("recipe", "in_place_of__recipe"):
+        instead = serving.in_place_of.recipe if serving.in_place_of else serving.recipe
+        standing |= {(site.pk, serving.date, serving.meal, each.pk) for each in (serving.recipe, instead)}
+        yield Dish(
+            serving.date,
+            Meal(serving.meal),
+            serving.recipe.name,
+            serving.pk,
+            choice=serving.choice,
+            instead_of=instead.name if instead != serving.recipe else "",
+        )
+    called = called_for([site], max(first, today), last)
+    missing = {where: said.choice for where, said in called if where not in standing}
     names = dict(Recipe.objects.filter(pk__in={recipe for *_, recipe in missing}).values_list("pk", "name"))
-    for _, day, meal, recipe in missing:
-        yield Dish(day, Meal(meal), names[recipe])
+    for (_, day, meal, recipe), choice in missing.items():
+        yield Dish(day, Meal(meal), names[recipe], choice=choice)
 
 
 def _dish(cell: Cell) -> Dish:
     serving = cell.serving
     found = ((Outcome.WITHHOLD, len(cell.withhold)), (Outcome.REFER, len(cell.refer)))
     counts = tuple(Count(outcome, children) for outcome, children in found if children)
-    return Dish(serving.date, Meal(serving.meal), serving.recipe.name, serving.pk, counts if cell.checked else None)
+    return Dish(
+        serving.date,
+        Meal(serving.meal),
+        serving.recipe.name,
+        serving.pk,
+        counts if cell.checked else None,
+        choice=serving.choice,
+    )
 
 
 urls = [

@@ -1,4 +1,4 @@
-"""What is due: statements that run out, wait for review, are wanting or never came."""
+"""What is due: statements that run out, wait for review, are wanting or never came; plans and textures to renew."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from roster.access import children_with
 from roster.life.allowance import void_by_label
 from roster.life.due import due
 from roster.life.plan_due import plans_due
+from roster.life.texture import textures_due
 from roster.permits import Act, Thing
 
 
@@ -32,6 +33,7 @@ def due_list(request: SignedInRequest) -> HttpResponse:
     void = [(each, what(each.allowance.restriction)) for each in void_by_label(children, place.today, timezone.now())]
     context = {"place": place, "site": place.site, "groups": groups, "count": len(found), "void": void}
     context["plans"] = plans_due(children, place.today, timezone.now())
+    context["textures"] = textures_due(children, place.today, timezone.now())
     return render(request, "due/due.html", context)
 
 

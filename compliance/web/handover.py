@@ -22,7 +22,8 @@ from compliance.web.gates import children_for
 from compliance.web.language import language_of
 from compliance.web.signed_in import SignedInRequest
 from roster.fhir.give import give
-from roster.models import Action, Child, EmergencyPlan, Verb
+from roster.life.approval import approvals_in
+from roster.models import Action, Child, EmergencyPlan, LunchBox, Verb
 from roster.record.write import record
 
 PDF, FHIR = "application/pdf", "application/fhir+json"
@@ -72,15 +73,20 @@ def file_of(child: Child, now: datetime) -> ChildFile:
     """All that is on record now. A fixed number of queries, and one for each enrolment's classroom."""
     site = child.site
     today = now.astimezone(site.zone).date() if site else now.date()
+    enrolments = list(child.enrolments.select_related("classroom__site").order_by("-starts_on"))
+    rooms = [each.classroom for each in enrolments if each.holds_on(today)]
     answered = Referral.objects.standing().filter(child=child).exclude(answered_at=None)
     return ChildFile(
         child=child,
         site=site,
         as_of=now,
-        enrolments=list(child.enrolments.select_related("classroom__site").order_by("-starts_on")),
+        enrolments=enrolments,
         lines=lines_of(child, today, now),
         statements=list(child.statements.select_related("received_by").prefetch_related("reviews")),
         answers=list(answered.order_by("-answered_at")),
+        textures=list(child.texture_levels.select_related("recorded_by")),
+        boxes=list(LunchBox.objects.planned(now).filter(child=child).order_by("-day").prefetch_related("items")),
+        approvals=approvals_in(rooms[0], today, now) if rooms else [],
         pointer=EmergencyPlan.objects.kept(now).filter(child=child).first(),
         actions=list(Action.objects.filter(child=child).order_by("-recorded_at", "-pk")[: MOST_ACTIONS + 1]),
     )

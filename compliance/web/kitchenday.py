@@ -21,6 +21,8 @@ from compliance.checks.dayline import CLOSING_WASH
 from compliance.checks.kitchenday import KitchenDay, Row, day_news, kitchen_day
 from compliance.checks.pageread import read_of_kitchen
 from compliance.checks.served import checked
+from compliance.checks.texture import DishTexture, dish_textures, levels_by_site
+from compliance.checks.texturesaid import Told, levels_counted, texture_lines
 from compliance.web.kitchenday_form import RecordForm, UndoForm
 from compliance.web.kitchenday_picture import picture
 from compliance.web.kitchendish_form import LeftoverForm, SwapForm
@@ -28,7 +30,7 @@ from compliance.web.place import Place, place_of
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_kitchen
 from menus.kitchen.cleaning import method_names, methods, removes
-from menus.models import Deed, KitchenEvent, Site, Surface
+from menus.models import Deed, KitchenEvent, Serving, Site, Surface
 from menus.services.closed import closures_at, is_served
 from menus.services.kitchen import FOLLOWED, UNDO_FOR, record_event, take_back
 from roster.access import may
@@ -154,7 +156,11 @@ def _asked(request: SignedInRequest, place: Place) -> date:
 
 def _page(request: SignedInRequest, place: Place, shown: KitchenDay) -> dict[str, Any]:
     closed = closures_at(place.site, shown.day, shown.day)
+    levels = levels_by_site({dish.site_id for dish in shown.dishes}, shown.day, shown.now)
+    textures = dish_textures(shown.dishes, levels, shown.now)
     return {
+        "dishes": [(dish, _texture_lines(textures.get(dish.pk), shown, dish)) for dish in shown.dishes],
+        "levels": levels_counted(levels),
         "place": place,
         "site": place.site,
         "as_of": shown.now,
@@ -180,6 +186,10 @@ def _page(request: SignedInRequest, place: Place, shown: KitchenDay) -> dict[str
         "day": shown.day,
         "seen": str(shown.news.run.pk if shown.news.run else ""),
     }
+
+
+def _texture_lines(texture: DishTexture | None, shown: KitchenDay, dish: Serving) -> list[Told]:
+    return texture_lines(texture.without(shown.withheld.get(dish.pk, ()))) if texture else []
 
 
 def _can_undo(request: SignedInRequest, event: KitchenEvent, shown: KitchenDay) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -13,6 +12,8 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from compliance.web.exchange import take_over_address
+from compliance.web.gates import GATES
 from compliance.web.meals_balance import advice_by_day
 from compliance.web.meals_bars import Bar, day_bars, week_bars
 from compliance.web.meals_charts import charts
@@ -22,9 +23,11 @@ from compliance.web.meals_look import Look, Plate, look
 from compliance.web.meals_moved import moved
 from compliance.web.meals_said import told
 from compliance.web.place import Place, place_of
+from compliance.web.sidebyside import side_by_side
 from compliance.web.signed_in import SignedInRequest
 from menus.mealpattern.balance import Advice
 from menus.models import Meal, Serving, Site
+from roster.access import visible_sites
 from roster.permits import Act, Permit, Thing, holds
 
 WEEK = timedelta(weeks=1)
@@ -56,7 +59,7 @@ def meals(request: SignedInRequest) -> HttpResponse:
     place = place_of(request)
     wanted = asked(request.GET, site=place.site, today=place.today, meals=_planned_about(place.site, place.today))
     shown = look(place.site, wanted.monday, wanted.meal, wanted.trials)
-    return render(request, "meals/meals.html", {**_page(place, wanted, shown), **_ways(request)})
+    return render(request, "meals/meals.html", {**_page(place, wanted, shown), **_ways(request, place)})
 
 
 def _page(place: Place, wanted: Asked, shown: Look) -> dict[str, Any]:
@@ -76,11 +79,17 @@ def _page(place: Place, wanted: Asked, shown: Look) -> dict[str, Any]:
         "charts": charts(judgement.week, shown.days, shown.judged) if judgement else [],
         "told": told(judgement, shown.days) if judgement else None,
         "moved": moved(shown.judged_before, shown.judged, shown.days),
-        "tried": [(trial, wanted.address(without=trial.serving)) for trial in shown.tried],
+        "tried": [_tried(trial, wanted) for trial in shown.tried],
+        "has_choices": any(plate.choice for plates in shown.plates.values() for plate in plates),
         "passed_over": wanted.passed_over or len(shown.tried) < len(wanted.trials),
         "planned": _planned(place.site, shown),
         "recipes": recipes_at(place.site),
     }
+
+
+def _tried(trial: Trial, wanted: Asked) -> tuple[Trial, str, str]:
+    """What is tried out, and the addresses where it is taken back and taken over."""
+    return trial, wanted.address(without=trial.serving), take_over_address(wanted, trial.serving)
 
 
 def _days(site: Site, wanted: Asked, shown: Look) -> list[Day]:
@@ -95,7 +104,7 @@ def _days(site: Site, wanted: Asked, shown: Look) -> list[Day]:
             date=day,
             dishes=[
                 Dish(plate, credit_lines(plate.food.credits, scheme), trials.get(plate.serving_id))
-                for plate in shown.plates[day]
+                for plate in side_by_side(shown.plates[day], lambda plate: plate.choice)
             ],
             bars=day_bars(shown.judged, number, shown.judged_before),
             advice=advice[day],
@@ -125,13 +134,13 @@ def _planned_between(site: Site, first: date, last: date) -> list[Meal]:
     return [meal for meal in Meal if meal.value in held]
 
 
-def _ways(request: SignedInRequest) -> dict[str, bool]:
+def _ways(request: SignedInRequest, place: Place) -> dict[str, bool]:
     """Where the person may go on from here."""
-    permits: Sequence[tuple[str, Permit]] = (
-        ("reads_menu", Permit(Thing.MENU, Act.READ)),
-        ("imports_menu", Permit(Thing.FOOD_FILE, Act.IMPORT)),
-    )
-    return {name: any(holds(post, permit) for post in request.posts) for name, permit in permits}
+    reads_menu = Permit(Thing.MENU, Act.READ)
+    return {
+        "reads_menu": any(holds(post, reads_menu) for post in request.posts),
+        "changes_plan": visible_sites(request.user, GATES["meal-exchange"]).filter(pk=place.site.pk).exists(),
+    }
 
 
 urls = [path("meals/", meals, name="meals")]

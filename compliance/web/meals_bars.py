@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from compliance.web.meals_said import counted, gap, measured
+from compliance.web.meals_said import counted, found_words, gap, measured
 from menus.mealpattern.patterns.amount import Stands
 from menus.mealpattern.patterns.judge import Judged
 from menus.mealpattern.patterns.rule import Force, Per
@@ -35,6 +35,7 @@ class Bar:
     least: float | None
     most: float | None
     was: float | None
+    by_choice: bool = False  # how far it goes depends on what is chosen
 
     @property
     def opening(self) -> float:
@@ -110,7 +111,8 @@ def _together(judged: Iterable[Judged]) -> list[_Figures]:
 
 def _bar(figures: _Figures, before: Judged | None) -> Bar:
     main = figures.main
-    low, high = main.amount.low, main.amount.high
+    amount = main.amount
+    low, high = amount.low, amount.high
     was = before.amount.low if before and before.amount.low != low else None
     largest = max(value for value in (low, high, figures.least, figures.most, was, Fraction(0)) if value is not None)
     scale = WIDE * ROOM / largest if largest else Fraction(0)
@@ -125,7 +127,8 @@ def _bar(figures: _Figures, before: Judged | None) -> Bar:
         stands=str(Stands.OVER if over and main.stands is Stands.MET else main.stands),
         is_part="vegetables." in main.rule.measure,
         filled=place(low) or 0.0,
-        open=None if main.amount.known else (place(high) or float(WIDE)),
+        open=None if amount.known else (place(high) or float(WIDE)),
+        by_choice=amount.chosen,
         least=place(figures.least),
         most=place(figures.most),
         was=place(was),
@@ -134,11 +137,8 @@ def _bar(figures: _Figures, before: Judged | None) -> Bar:
 
 def _says(figures: _Figures) -> str:
     main = figures.main
-    amount, unit = main.amount, main.rule.unit
-    if amount.known:
-        found = measured(amount.low, unit)
-    else:
-        found = f"at least {measured(amount.low, unit)}" if amount.low else "not known"
+    unit = main.rule.unit
+    found = found_words(main.amount, unit, ", by choice,")
     if figures.least is not None:
         return f"{found} of {counted(figures.least, unit)}{_standing(figures)}"
     return f"{found}, at most {counted(figures.most or Fraction(0), unit)}{_standing(figures)}"
@@ -147,11 +147,11 @@ def _says(figures: _Figures) -> str:
 def _standing(figures: _Figures) -> str:
     main = figures.main
     if main.stands is Stands.UNKNOWN:
-        return ": not known whether it is enough"
+        return ": enough by some choices" if main.amount.chosen else ": not known whether it is enough"
     if main.stands is Stands.SHORT:
         return f": {gap(main)}"
     if figures.stay and figures.stay.stands is Stands.OVER and figures.most is not None:
         kind = "the planning figure" if figures.stay.rule.force is Force.GUIDANCE else "the figure"
         unit = main.rule.unit
-        return f": {counted(main.amount.low - figures.most, unit)} above {kind} of {measured(figures.most, unit)}"
+        return f": {counted(figures.stay.over_at - figures.most, unit)} above {kind} of {measured(figures.most, unit)}"
     return ""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from compliance.web.meals_said import counted, gap
+from compliance.web.meals_said import counted, gap, measured
 from menus.mealpattern.patterns.amount import Amount, Stands
 from menus.mealpattern.patterns.judge import Judged
 from menus.mealpattern.patterns.nutrients import ENERGY, average, energy_share
@@ -32,13 +32,17 @@ NUTRIENTS = (
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One day. `y` and `height` are of the stated part; `open` is the height of what nobody states, above it."""
+    """One day. `y` and `height` are of the stated part, or of the least choice.
+
+    `open` is the height of what nobody states above it, up to `top`, or of what choices bring beyond the least.
+    """
 
     day: str
     x: int
     middle: float
     y: float
     height: float
+    top: float
     open: float
     says: str
 
@@ -89,7 +93,7 @@ def _chart(week: Week, days: Sequence[date], judged: Judged | None, nutrient: st
     unit = judged.rule.unit if judged else f"{unit} a meal"
     found = [_of_day(replace(week, days=(foods,)), judged, nutrient) for foods in week.days]
     asked = [value for value in (judged.rule.least, judged.rule.most) if value is not None] if judged else []
-    largest = max([*(amount.low for amount in found), *asked, Fraction(0)])
+    largest = max([*(_top(amount) for amount in found), *asked, Fraction(0)])
     scale = TALL * ROOM / largest if largest else Fraction(0)
     columns = [
         _column(place, day, amount, scale, unit) for place, (day, amount) in enumerate(zip(days, found, strict=True))
@@ -107,6 +111,10 @@ def _chart(week: Week, days: Sequence[date], judged: Judged | None, nutrient: st
     )
 
 
+def _top(amount: Amount) -> Fraction:
+    return amount.high if amount.chosen and amount.high is not None else amount.low
+
+
 def _of_day(week: Week, judged: Judged | None, nutrient: str) -> Amount:
     if judged and judged.rule.per is Per.ENERGY_SHARE:
         return energy_share(week, judged.rule.measure) or Amount(Fraction(0), Fraction(0))
@@ -115,6 +123,7 @@ def _of_day(week: Week, judged: Judged | None, nutrient: str) -> Amount:
 
 def _column(place: int, day: date, amount: Amount, scale: Fraction, unit: str) -> Column:
     height = round(float(amount.low * scale), 1)
+    top = round(TALL - float(_top(amount) * scale), 1) if amount.chosen else 0.0
     x = LEFT + STEP * place
     return Column(
         day=f"{day:%a}",
@@ -122,7 +131,8 @@ def _column(place: int, day: date, amount: Amount, scale: Fraction, unit: str) -
         middle=x + THICK / 2,
         y=round(TALL - height, 1),
         height=height,
-        open=0.0 if amount.known else round(TALL - height, 1),
+        top=top,
+        open=0.0 if amount.known else round(TALL - height - top, 1),
         says=f"{day:%A}: {_amount(amount, unit)}",
     )
 
@@ -152,5 +162,7 @@ def _says(week: Week, judged: Judged | None, nutrient: str, unit: str) -> str:
 def _amount(amount: Amount, unit: str) -> str:
     if amount.known:
         return counted(amount.low, unit)
+    if amount.chosen and amount.high is not None:
+        return f"{measured(amount.low, unit)} to {counted(amount.high, unit)}, by choice"
     stated = f"{amount.stated} of {amount.foods} foods state it"
     return f"{stated}; those alone come to {counted(amount.low, unit)}" if amount.low else f"not known: {stated}"

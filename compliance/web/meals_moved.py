@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from compliance.web.meals_said import measured, where
-from menus.mealpattern.patterns.amount import Amount, Stands
+from compliance.web.meals_said import found_words, where
+from menus.mealpattern.patterns.amount import Stands
 from menus.mealpattern.patterns.judge import Judged
 
 NOW = {Stands.MET: "met", Stands.SHORT: "short", Stands.OVER: "over", Stands.UNKNOWN: "not known"}
@@ -52,15 +52,9 @@ def _moved(old: Judged, new: Judged, days: Sequence[date]) -> Moved:
     return Moved(
         where=where(new.day, days),
         what=new.rule.what,
-        before=_found(old.amount, old.rule.unit),
-        after=_found(new.amount, new.rule.unit),
+        before=found_words(old.amount, old.rule.unit),
+        after=found_words(new.amount, new.rule.unit),
         unit=new.rule.unit,
         turns=f"{NOW[old.stands]} before, {NOW[new.stands]} now" if turned else "",
         worse=turned and new.stands is not Stands.MET,
     )
-
-
-def _found(amount: Amount, unit: str) -> str:
-    if amount.known:
-        return measured(amount.low, unit)
-    return f"at least {measured(amount.low, unit)}" if amount.low else "not known"

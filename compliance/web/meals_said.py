@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from menus.mealpattern.patterns.amount import Stands
+from menus.mealpattern.patterns.amount import Amount, Stands
 from menus.mealpattern.patterns.judge import Crumb, Judged, Judgement
 from menus.mealpattern.patterns.milkcheck import milk_said, wrong_milk
 from menus.mealpattern.patterns.rule import Force, Rule
@@ -98,6 +98,15 @@ def counted(value: Fraction, unit: str) -> str:
     return f"{measured(value, unit)} {said}"
 
 
+def found_words(amount: Amount, unit: str, by_choice: str = "") -> str:
+    """Return an amount without its unit: 2, 1 to 2 where children choose, at least 1, or not known."""
+    if amount.known:
+        return measured(amount.low, unit)
+    if amount.chosen and amount.high is not None:
+        return f"{measured(amount.low, unit)} to {measured(amount.high, unit)}{by_choice}"
+    return f"at least {measured(amount.low, unit)}" if amount.low else "not known"
+
+
 def figure_words(rule: Rule) -> str:
     """Return what the rule asks for, in a kitchen's measures."""
     upper = "less than" if rule.strict else "at most"
@@ -111,25 +120,40 @@ def figure_words(rule: Rule) -> str:
 
 def gap(each: Judged) -> str:
     """Return by how much the figure is missed, in words; empty where it is met or nobody can tell."""
-    rule, amount = each.rule, each.amount
-    if each.stands is Stands.SHORT and rule.least is not None and amount.high is not None:
-        return f"{counted(rule.least - amount.high, rule.unit)} short"
+    rule, short_at = each.rule, each.short_at
+    if each.stands is Stands.SHORT and rule.least is not None and short_at is not None:
+        return f"{counted(rule.least - short_at, rule.unit)} short"
     if each.stands is Stands.OVER and rule.most is not None:
-        over = amount.low - rule.most
+        over = each.over_at - rule.most
         return f"{counted(over, rule.unit)} over" if over else "at the figure that it must stay below"
     return ""
 
 
 def _judged(each: Judged, days: Sequence[date]) -> Said:
-    rule, amount = each.rule, each.amount
+    rule = each.rule
     what = f"{rule.what} of “{each.food}”" if each.food else rule.what
     if missed := gap(each):
-        found = amount.high if each.stands is Stands.SHORT and amount.high is not None else amount.low
-        says = f"{missed[0].upper()}{missed[1:]}: {counted(found, rule.unit)}. {figure_words(rule)}."
+        short_at = each.short_at if each.stands is Stands.SHORT else None
+        found = each.over_at if short_at is None else short_at
+        says = f"{missed[0].upper()}{missed[1:]}: {counted(found, rule.unit)}{_chosen(each)}. {figure_words(rule)}."
+    elif each.amount.chosen:
+        found_of = found_words(each.amount, rule.unit)
+        says = f"Not known: {found_of} {rule.unit}, by what is chosen. {figure_words(rule)}."
     else:
         words = sentence(each).partition(f"{what}: ")[2]
         says = f"{words[0].upper()}{words[1:]}"
     return _of_rule(where(each.day, days), rule, what, says)
+
+
+def _chosen(each: Judged) -> str:
+    """Which choice the amount is of, where it depends on that."""
+    amount, unit = each.amount, each.rule.unit
+    if not amount.chosen or amount.high is None:
+        return ""
+    if each.stands is Stands.SHORT:
+        most = f"; whoever chooses otherwise gets up to {counted(amount.high, unit)}"
+        return f" for whoever takes least of it{most}" if each.rule.least_by_each else " at most, whatever is chosen"
+    return " for whoever takes most of it" if each.rule.most_by_each else " at least, whatever is chosen"
 
 
 def _same_together(said: Iterable[Said]) -> tuple[Said, ...]:

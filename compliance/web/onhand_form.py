@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 
 from compliance.web.exceptions_form import Day
 from menus.models import Meal, Recipe, RecipeVersion, Site
+from menus.models.alternative import Counted
 
 
 def dishes_of(site: Site) -> QuerySet[Recipe]:
@@ -38,10 +39,17 @@ class OnHandForm(forms.Form):
     starts_on = Day(label="On hand from")
     ends_on = Day(label="Last day", required=False, help_text="Empty: until somebody ends it.")
     portions = forms.IntegerField(
-        label="Portions a week",
+        label="Portions",
         required=False,
         min_value=0,
-        help_text="Monday to Sunday. Empty: as many as are wanted.",
+        help_text="Empty: as many as are wanted.",
+    )
+    counted = forms.ChoiceField(
+        label="These portions are counted",
+        choices=Counted.choices,
+        initial=Counted.WEEK,
+        required=False,
+        help_text="In all: for a stock that is not filled up. What plans give out on other days is taken off.",
     )
     cost = forms.DecimalField(
         label="Cost of a portion",
@@ -74,6 +82,10 @@ class OnHandForm(forms.Form):
         field.queryset = dishes_of(site)
         if not is_licensed:
             del self.fields["milk_cups"]
+
+    def clean_counted(self) -> str:
+        """Return over which days the portions are counted; by the week where nothing was said."""
+        return self.cleaned_data["counted"] or Counted.WEEK.value
 
 
 class EndForm(forms.Form):

@@ -30,6 +30,8 @@ from compliance.checks.orderplan import (
 )
 from compliance.checks.ordersheet import in_order, sheet_rows
 from compliance.checks.orderwork import MealWork
+from compliance.checks.texture import withheld_from
+from compliance.checks.texturesaid import Told, meal_lines
 from compliance.reports.cooksheet import CookSheet, cooksheet_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.orderwork_form import OrderForm
@@ -79,13 +81,15 @@ def _meal(request: SignedInRequest, place: Place, form: OrderForm) -> dict[str, 
         except Unworkable as error:
             shown["problem"] = str(error)
     now = met_by(work.facts, work.today, day, day)
-    return shown | {"carried": _named(request, (met for met in now.values() if met.carried))}
+    carried = _named(request, (met for met in now.values() if met.carried))
+    return shown | {"carried": carried, "textures": _textures(work, now.values())}
 
 
 def _found(request: SignedInRequest, found: OrderOfWork) -> dict[str, Any]:
     work = found.meal
     return {
         "found": found,
+        "textures": _textures(work, found.now_met.values()),
         "said": said_of(found.proposal, settings.ORDER_OF_WORK_SECONDS),
         "proposed": in_order(changed_rows(work, found.changes)) if found.changes else [],
         "carried": _named(request, (met for met in found.now_met.values() if met.carried)),
@@ -94,6 +98,12 @@ def _found(request: SignedInRequest, found: OrderOfWork) -> dict[str, Any]:
         "stay": _named(request, found.effect.stay),
         "token": sealed(work.site.code, work.day, work.meal, found.changes) if found.changes else "",
     }
+
+
+def _textures(work: MealWork, mets: Iterable[Met]) -> list[tuple[str, list[Told]]]:
+    """What the dishes of the meal ask for children with a level of texture, who are counted and not named."""
+    cooked = [each for each in work.kitchen.servings if (each.date, each.meal) == (work.day, work.meal)]
+    return meal_lines(cooked, work.day, work.facts.at, withheld_from(mets))
 
 
 def _named(request: SignedInRequest, mets: Iterable[Met | Turn]) -> list[Concerned]:
@@ -235,6 +245,8 @@ def order_sheet(request: SignedInRequest) -> HttpResponse:
 def _sheet(work: MealWork, meal: Meal, proposed: Proposed | None) -> CookSheet:
     facts = with_changes(work, work.facts, proposed.changes) if proposed else work.facts
     met = met_by(facts, work.today, work.day, work.day)
+    textures = [f"{dish}: {each}" for dish, lines in _textures(work, met.values()) for each in lines]
+    printed = [*PRINTED, "texture"] if textures else PRINTED
     return CookSheet(
         site=work.site,
         day=work.day,
@@ -247,7 +259,8 @@ def _sheet(work: MealWork, meal: Meal, proposed: Proposed | None) -> CookSheet:
         ),
         stays=stays(each for each in met.values() if each.carried and each.serving.meal == meal.value),
         lifted=[lifted_line(dish, count) for dish, count in lifted_at_meal(work.facts, work.day, meal.value)],
-        cautions=[CAUTIONS[name] for name in (("demo", *PRINTED) if work.site.code in demo_codes() else PRINTED)],
+        textures=textures,
+        cautions=[CAUTIONS[name] for name in (("demo", *printed) if work.site.code in demo_codes() else printed)],
         proposed=proposed is not None,
     )
 

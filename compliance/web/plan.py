@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
@@ -13,8 +12,8 @@ from django.views.decorators.http import require_http_methods
 from compliance.web.gates import children_for
 from compliance.web.plan_form import PlanForm
 from compliance.web.signed_in import SignedInRequest
-from roster.life.plan import StalePlan, plan_of, record_plan
-from roster.models import Child, EmergencyPlan
+from roster.life.plan import plan_of, record_plan
+from roster.models import EmergencyPlan
 
 
 @require_http_methods(["GET", "POST"])
@@ -25,28 +24,15 @@ def child_plan(request: SignedInRequest, pk: int) -> HttpResponse:
     assert site is not None  # whoever is in care is enrolled
     data = request.POST if request.method == "POST" else None
     form = PlanForm(data, today=timezone.now().astimezone(site.zone).date(), newest=newest)
-    newer: EmergencyPlan | None = None
+    newer = None
     if request.method == "POST" and form.is_valid():
-        newer = _tried(request, child, form)
-        if newer is None and not form.errors:
+        seen = EmergencyPlan.objects.filter(child=child, pk=form.cleaned_data["under"] or 0).first()
+        newer = form.keep(lambda: record_plan(child=child, recorded_by=request.user, replaces=seen, **form.said()))
+        if not form.errors:
             messages.success(request, "Kept. Whoever is with the child finds it from now on.")
             return redirect("child-emergency", pk=child.pk)
     context = {"child": child, "site": site, "form": form, "newest": newest, "newer": newer}
     return render(request, "plan/plan.html", context)
-
-
-def _tried(request: SignedInRequest, child: Child, form: PlanForm) -> EmergencyPlan | None:
-    """Keep what the form says. What stands against it goes on the form; a newer version is returned."""
-    seen = EmergencyPlan.objects.filter(child=child, pk=form.cleaned_data["under"] or 0).first()
-    try:
-        record_plan(child=child, recorded_by=request.user, replaces=seen, **form.said())
-    except StalePlan as error:
-        form.add_error(None, ValidationError(error.messages))
-        form.take_newer(error.newer)
-        return error.newer
-    except ValidationError as error:
-        form.add_error(None, ValidationError(error.messages))
-    return None
 
 
 urls = [path("children/<int:pk>/emergency/plan/", child_plan, name="child-plan")]

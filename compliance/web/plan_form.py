@@ -6,17 +6,15 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.http import QueryDict
 
+from compliance.web.version_form import DayInput, VersionForm
 from roster.models import EmergencyPlan
 
 USUAL_TERM = timedelta(days=365)
-DAY = {"type": "date"}
 
 
-class PlanForm(forms.Form):
-    """A pointer, typed by licensed staff. `under` is the version that the page showed: a newer one is noticed."""
+class PlanForm(VersionForm):
+    """A pointer, typed by licensed staff."""
 
     plan_place = forms.CharField(
         label="Where the plan is kept",
@@ -37,17 +35,14 @@ class PlanForm(forms.Form):
         max_length=200,
         required=False,
     )
-    dated = forms.DateField(
-        label="Date on the plan", required=False, widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d")
-    )
+    dated = forms.DateField(label="Date on the plan", required=False, widget=DayInput)
     review_on = forms.DateField(
         label="To be renewed by",
         help_text="The plan is shown after that day too. Left empty, it is a year after the date on the plan.",
         required=False,
-        widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
+        widget=DayInput,
     )
     withdrawn = forms.BooleanField(label="No plan is kept for this child any more", required=False)
-    under = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, data: Any, *, today: date, newest: EmergencyPlan | None) -> None:
         self.today = today
@@ -57,10 +52,7 @@ class PlanForm(forms.Form):
 
     def clean_dated(self) -> date | None:
         """Refuse a day to come."""
-        dated: date | None = self.cleaned_data["dated"]
-        if dated and dated > self.today:
-            raise ValidationError(f"{dated} is still to come. Give the date that stands on the plan.")
-        return dated
+        return self.refuse_to_come(self.cleaned_data["dated"], "plan")
 
     def clean(self) -> dict[str, Any]:
         """A plan has a place and a date; no plan has neither."""
@@ -83,10 +75,3 @@ class PlanForm(forms.Form):
         if not typed["withdrawn"]:
             return typed
         return dict.fromkeys(("plan_place", "medication_place", "call"), "") | {"withdrawn": True}
-
-    def take_newer(self, newer: EmergencyPlan) -> None:
-        """Whoever has seen the newer version sends what they typed anew."""
-        sent = QueryDict(mutable=True)
-        sent.update(self.data)
-        sent["under"] = str(newer.pk)
-        self.data = sent

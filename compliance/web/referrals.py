@@ -101,7 +101,9 @@ class Question:
 def referrals(request: SignedInRequest) -> HttpResponse:
     """List the questions that wait, grouped by what they are about, the most pressing first. Six queries."""
     sites = sites_for(request)
-    waiting = Referral.objects.waiting().filter(site__in=sites).select_related("child", "site", "label__product")
+    waiting = (
+        Referral.objects.waiting().filter(site__in=sites).select_related("child", "site", "label__product", "texture")
+    )
     questions = _grouped(waiting.prefetch_related("escalations"), timezone.now())
     answered = (
         Referral.objects.exclude(answered_at=None)
@@ -128,13 +130,15 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
     sites = sites_for(request)
     seen = Referral.objects.filter(site__in=sites)
     shown = get_object_or_404(
-        seen.select_related("child", "site", "label__product", "answered_by", "restriction"), pk=pk
+        seen.select_related("child", "site", "label__product", "answered_by", "restriction", "texture"), pk=pk
     )
     # About the very same substances: nobody signs for a child what this page does not name.
-    same = seen.waiting().filter(site=shown.site, subject=shown.subject, about=shown.about).select_related("child")
+    same = seen.waiting().filter(site=shown.site, subject=shown.subject, about=shown.about)
+    if shown.texture:
+        same = same.filter(question=shown.question)  # nor at another level than the one named here
     form = AnswerForm(
         request,
-        open_referrals=same,
+        open_referrals=same.select_related("child", "texture"),
         can_allow=shown.can_be_allowed,
         initial=_initial(shown, all_of=same if "all" in request.GET else None),
     )
@@ -227,15 +231,16 @@ def _initial(shown: Referral, all_of: QuerySet[Referral] | None) -> dict[str, An
 
 
 def _grouped(waiting: QuerySet[Referral], now: datetime) -> list[Question]:
-    groups: dict[tuple[int, str, tuple[str, ...]], Question] = {}
+    groups: dict[tuple[int, str, tuple[str, ...], str], Question] = {}
     for each in waiting:
-        groups.setdefault((each.site_id, each.subject, tuple(each.about)), Question(each, now)).referrals.append(each)
+        key = (each.site_id, each.subject, tuple(each.about), each.question if each.texture_id else "")
+        groups.setdefault(key, Question(each, now)).referrals.append(each)
     return list(groups.values())
 
 
 def _words_in_place(shown: Referral) -> list[LabelPart]:
     """The label that raised the question, with the words that say it marked."""
-    if shown.label is None:
+    if shown.label is None or shown.texture:
         return []
     if shown.kind == Kind.SAME_MEAL:
         spans = [piece.span for piece in side_words(shown) if piece.span]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -18,13 +19,18 @@ from compliance.checks.pageread import read_of_serving
 from compliance.checks.reasons import Reason
 from compliance.checks.seen_to import seen_to
 from compliance.checks.served import checked, runs_of
+from compliance.checks.texture import dish_textures, levels_by_site, withheld_from
+from compliance.checks.texturesaid import levels_meant, texture_lines
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
 from compliance.web.place import sites_for
+from compliance.web.serving_texture import state_form
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_serving
 from menus.models import Label, Serving
+from roster.access import may
 from roster.models import Child, Classroom, Strictness
+from roster.permits import Act, Thing
 
 
 @dataclass(slots=True)
@@ -64,7 +70,9 @@ class Shown:
 def serving(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show the reasons for one serving. 404 for another site's."""
     sites = sites_for(request)
-    shown = get_object_or_404(Serving.objects.select_related("site", "recipe"), pk=pk, site__in=sites)
+    shown = get_object_or_404(
+        Serving.objects.select_related("site", "recipe", "in_place_of__recipe"), pk=pk, site__in=sites
+    )
     now = read_of_serving(shown)  # before the rest is read
     served = checked().filter(serving=shown).select_related("dish__version").defer("dish__evidence").first()
     as_of = runs_of([shown.site], [shown.date])[shown.site_id, shown.date].as_of if served else None
@@ -86,8 +94,28 @@ def serving(request: SignedInRequest, pk: int) -> HttpResponse:
             "by_age": serving_notices([shown], births_at(shown.site, shown.date), shown.date, shown.site)[shown.pk],
             "seen_to": seen_to(children_at(shown.site, shown.date, shown.date), shown.date, timezone.now()),
             "children": len({row.child.pk for row in rows}),
+            **_textures(request, shown, rows),
         },
     )
+
+
+def _textures(request: SignedInRequest, serving: Serving, rows: list[ExceptionRow]) -> dict[str, Any]:
+    """Who needs which level of texture, but for those who do not get the dish; and the form to state one.
+
+    A query, and three more where a level is set for somebody.
+    """
+    now = timezone.now()
+    levels = levels_by_site([serving.site_id], serving.date, now)
+    if not levels:
+        return {}
+    may_state = may(request.user, Thing.FOOD_FILE, Act.IMPORT, site=serving.site)
+    form = state_form(serving.recipe) if may_state else None
+    dish = dish_textures([serving], levels, now).get(serving.pk)
+    if dish is None:
+        return {"state_form": form}
+    names = {pk: str(level.child) for pk, level in levels[serving.site_id].items()}
+    dish = dish.without(withheld_from(rows).get(serving.pk, ()))
+    return {"textures": texture_lines(dish, names), "levels": levels_meant(dish), "state_form": form}
 
 
 def _avoided(rows: list[ExceptionRow]) -> list[Avoided]:

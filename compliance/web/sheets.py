@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date, datetime
 
 from django.http import Http404, HttpResponse
@@ -11,20 +10,20 @@ from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from compliance.checks.avoided import NOTHING, Avoided, avoided_by
 from compliance.checks.pointer import pointer
+from compliance.checks.texture import levels_asked
+from compliance.checks.texturesaid import ON_PAPER, texture_says
 from compliance.reports.roomsheet import RoomSheet, SheetChild, roomsheet_pdf
 from compliance.web.cautions import CAUTIONS
 from compliance.web.classrooms import Room, room_of
 from compliance.web.gates import children_for
 from compliance.web.handout import shown_pdf
-from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import whole_names
 from compliance.web.signed_in import SignedInRequest
-from menus.substances.catalogue import Catalogue
 from roster.emergency.numbers import number_in
 from roster.kinds.kind import restriction_kinds
-from roster.life.texture import textures_of
-from roster.models import Child, EmergencyPlan, Enrolment, Restriction, Strictness, Verb
+from roster.models import Child, EmergencyPlan, Enrolment, Verb
 from roster.record.write import record
 
 PRINTED = ("pointer", "package", "discreet")
@@ -91,34 +90,26 @@ def _rows(
     """What stands on the sheet of each of them. Three queries."""
     ids = [child.pk for child in children]
     names = names or whole_names(children)
-    standing: dict[int, list[Restriction]] = {}
-    for row in Restriction.objects.standing(day, day, now).filter(child__in=ids).order_by("pk"):
-        if row.holds_on(day):
-            standing.setdefault(row.child_id, []).append(row)
-    textures = textures_of(ids, now)
+    held = avoided_by(ids, day, now)
+    levels = levels_asked(ids, now)
     plans = {plan.child_id: plan for plan in EmergencyPlan.objects.kept(now).filter(child__in=ids)}
     return [
         SheetChild(
             name=names[pk],
-            keep_away=sorted(_food(row) for row in standing.get(pk, []) if row.substance),
+            keep_away=held.get(pk, NOTHING).foods,
             see_to=[
-                *(row.told for row in standing.get(pk, []) if not row.substance),
-                *([texture_says(textures[pk])] if pk in textures else []),
+                *held.get(pk, NOTHING).told,
+                *([f"{texture_says(levels[pk])} {ON_PAPER}"] if pk in levels else []),
             ],
-            conditions=_conditions(standing.get(pk, [])) if names_conditions else (),
+            conditions=_conditions(held.get(pk, NOTHING)) if names_conditions else (),
             plan=plans.get(pk),
         )
         for pk in ids
     ]
 
 
-def _food(row: Restriction) -> str:
-    name = Catalogue.load().get(row.substance).name
-    return f"{name}, traces too" if row.strictness == Strictness.TRACE else f"{name} as an ingredient"
-
-
-def _conditions(rows: Iterable[Restriction]) -> list[str]:
-    kinds = (restriction_kinds().get(row.kind) for row in rows)
+def _conditions(held: Avoided) -> list[str]:
+    kinds = (restriction_kinds().get(version.kind) for version in held.versions)
     return list(dict.fromkeys(kind.name for kind in kinds if kind))
 
 

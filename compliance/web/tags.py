@@ -31,9 +31,9 @@ BY_CODE = {outcome.code: outcome for outcome in Outcome}
 
 @register.inclusion_tag("partials/caution.html")
 def caution(*names: str) -> dict[str, Any]:
-    """Show the cautions of these names (compliance/web/cautions.py)."""
+    """Show the cautions of these names (compliance/web/cautions.py); an empty one is left out."""
     name = gettext_noop("Sample data") if names == ("demo",) else gettext_noop("Caution")
-    return {"sentences": [gettext(CAUTIONS[each]) for each in names], "name": gettext(name)}
+    return {"sentences": [gettext(CAUTIONS[each]) for each in names if each], "name": gettext(name)}
 
 
 @register.inclusion_tag("partials/outcome.html")

@@ -7,26 +7,26 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from compliance.checks.texturequestions import take_back_textures
+from compliance.checks.texturesaid import texture_says
 from compliance.web.gates import children_for
-from compliance.web.lunchbox_said import texture_says
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
+from compliance.web.version_form import DayInput, VersionForm
 from menus.mealpattern.textures import DRINK, FOOD, levels
-from roster.life.texture import StaleTexture, record_texture, texture_of
+from roster.life.texture import record_texture, texture_of
 from roster.models import Child, TextureLevel
 
-DAY = {"type": "date"}
 
-
-class TextureForm(SignedForm):
-    """What the statement says. `under` is the version that the page showed: a newer one is noticed."""
+class TextureForm(VersionForm, SignedForm):
+    """What the statement says, signed."""
 
     field_order = ("food_level", "drink_level", "signatory", "signed_on", "review_on", "ended", "end_reason")
     food_level = forms.TypedChoiceField(
@@ -36,18 +36,15 @@ class TextureForm(SignedForm):
         label="Drink", coerce=int, empty_value=None, required=False, choices=[("", "None set")]
     )
     signatory = forms.CharField(label="Who signed the statement, and as what", max_length=120, required=False)
-    signed_on = forms.DateField(
-        label="Date on the statement", required=False, widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d")
-    )
+    signed_on = forms.DateField(label="Date on the statement", required=False, widget=DayInput)
     review_on = forms.DateField(
         label="To be renewed by",
         help_text="The level holds after that day too.",
         required=False,
-        widget=forms.DateInput(attrs=DAY, format="%Y-%m-%d"),
+        widget=DayInput,
     )
     ended = forms.BooleanField(label="No level is set for this child any more", required=False)
     end_reason = forms.CharField(label="Why it ends", required=False, widget=forms.Textarea({"rows": 3}))
-    under = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, request: SignedInRequest, *, newest: TextureLevel | None, today: date) -> None:
         shown = newest if newest and not newest.ended else None
@@ -62,10 +59,7 @@ class TextureForm(SignedForm):
 
     def clean_signed_on(self) -> date | None:
         """Refuse a day to come."""
-        signed: date | None = self.cleaned_data["signed_on"]
-        if signed and signed > self.today:
-            raise ValidationError(f"{signed} is still to come. Give the date that stands on the statement.")
-        return signed
+        return self.refuse_to_come(self.cleaned_data["signed_on"], "statement")
 
     def said(self) -> dict[str, Any]:
         """The fields of a version."""
@@ -86,7 +80,8 @@ def child_texture(request: SignedInRequest, pk: int) -> HttpResponse:
         raise Http404("This child is not enrolled at any site.")
     newest = texture_of(child)
     form = TextureForm(request, newest=newest, today=timezone.now().astimezone(site.zone).date())
-    if request.method == "POST" and form.is_valid() and _tried(request, child, form):
+    if request.method == "POST" and form.is_valid() and _kept(request, child, form):
+        take_back_textures([child])
         messages.success(request, "On record. Whoever hands food to the child sees it from now on.")
         return redirect("child", pk=child.pk)
     newest = texture_of(child)
@@ -102,21 +97,14 @@ def child_texture(request: SignedInRequest, pk: int) -> HttpResponse:
     return render(request, "texture/texture.html", context)
 
 
-def _tried(request: SignedInRequest, child: Child, form: TextureForm) -> bool:
+def _kept(request: SignedInRequest, child: Child, form: TextureForm) -> bool:
     """Keep what the form says; what stands against it goes on the form."""
     seen = TextureLevel.objects.filter(child=child, pk=form.cleaned_data["under"] or 0).first()
     try:
-        record_texture(child=child, recorded_by=request.user, replaces=seen, **form.said())
-    except StaleTexture as error:
-        form.add_error(None, ValidationError(error.messages))
-        form.data = {**dict(form.data.items()), "under": str(error.newer.pk)}
-    except ValidationError as error:
-        form.add_error(None, ValidationError(error.messages))
+        form.keep(lambda: record_texture(child=child, recorded_by=request.user, replaces=seen, **form.said()))
     except PermissionDenied as error:
         raise Http404("This child is not yours to sign for.") from error
-    else:
-        return True
-    return False
+    return not form.errors
 
 
 urls = [path("children/<int:pk>/texture/", child_texture, name="child-texture")]

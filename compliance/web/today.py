@@ -14,23 +14,23 @@ from django.views.decorators.http import require_safe
 
 from compliance.checks.age import AgeNotice, serving_notices
 from compliance.checks.announced import announced, by_dish
+from compliance.checks.avoided import NOTHING, Avoided, avoided_by
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions
 from compliance.checks.lines import asked, lines
 from compliance.checks.pageread import changed, read_of_class
 from compliance.checks.served import checked_servings
+from compliance.checks.texture import dish_textures, levels_asked, withheld_from
+from compliance.checks.texturesaid import Told, texture_lines, texture_says
 from compliance.models import Run
 from compliance.rules.values import Outcome
 from compliance.web.classrooms import Room, room_of
-from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import short_names
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.uptodate import watched_class
 from menus.models import Serving
 from menus.models.cycle import MEAL_ORDER
 from menus.services.closed import Closed, closures_at, is_served
-from menus.substances.catalogue import Catalogue
-from roster.life.texture import textures_of
-from roster.models import Child, Classroom, Enrolment, Restriction, Strictness
+from roster.models import Child, Classroom, Enrolment, TextureLevel
 
 
 @dataclass
@@ -41,6 +41,7 @@ class Dish:
     name: str
     checked: bool
     by_age: list[AgeNotice]
+    textures: list[Told] = field(default_factory=list)
     concerned: dict[str, dict[Outcome, list[str]]] = field(default_factory=dict)
 
     @property
@@ -94,8 +95,9 @@ def today(request: SignedInRequest) -> HttpResponse:
     asked_for = ExceptionFilter(room.today, room.today, site=room.site, classroom=room.classroom)
     rows = find_exceptions(request.user, asked_for)
     closed = closures_at(room.site, room.today, room.today)
-    meals = _meals(rows, room, children, names, closed)
-    avoiders = _avoiders(children, names, room.today, now)
+    levels = levels_asked(names, now)
+    meals = _meals(rows, room, children, names, closed, levels, now)
+    avoiders = _avoiders(children, names, room.today, now, levels)
     run = Run.objects.covering(room.today).newest_for(room.site)
     return render(
         request,
@@ -110,6 +112,7 @@ def today(request: SignedInRequest) -> HttpResponse:
             "children": len(children),
             "others": _others(children, names, avoiders),
             "avoiders": avoiders,
+            "levels": bool(levels),
             "told": [each for each in avoiders if each.told],
             "meals": meals,
             "closed": closed.get(room.today, []),
@@ -127,34 +130,25 @@ def _enrolled(classroom: Classroom, day: date) -> QuerySet[Child]:
     return Child.objects.filter(pk__in=enrolments.values("child")).order_by("given_name", "family_name", "pk")
 
 
-def _avoiders(children: list[Child], names: dict[int, str], day: date, now: datetime) -> list[Avoider]:
-    held: dict[int, list[Restriction]] = {}
-    for restriction in Restriction.objects.standing(day, day, now).filter(child__in=children):
-        if restriction.holds_on(day):
-            held.setdefault(restriction.child_id, []).append(restriction)
-    textures = {pk: texture_says(level) for pk, level in textures_of([child.pk for child in children], now).items()}
+def _avoiders(
+    children: list[Child], names: dict[int, str], day: date, now: datetime, levels: dict[int, TextureLevel]
+) -> list[Avoider]:
+    held = avoided_by(children, day, now)
     return [
-        _avoider(child.pk, names[child.pk], held.get(child.pk, []), textures.get(child.pk, ""))
+        _avoider(child.pk, names[child.pk], held.get(child.pk, NOTHING), levels.get(child.pk))
         for child in children
-        if child.pk in held or child.pk in textures
+        if child.pk in held or child.pk in levels
     ]
 
 
-def _avoider(child: int, name: str, held: list[Restriction], texture: str) -> Avoider:
-    foods = sorted(_food(each) for each in held if each.substance)
-    told = [each.told for each in held if not each.substance]
-    return Avoider(child, name, tuple(foods), tuple(filter(None, [*told, texture])))
+def _avoider(child: int, name: str, held: Avoided, level: TextureLevel | None) -> Avoider:
+    return Avoider(child, name, held.foods, (*held.told, *([texture_says(level)] if level else [])))
 
 
 def _others(children: list[Child], names: dict[int, str], avoiders: list[Avoider]) -> list[tuple[int, str]]:
     """The children with nothing on record, who may react all the same."""
     named = {avoider.child for avoider in avoiders}
     return [(child.pk, names[child.pk]) for child in children if child.pk not in named]
-
-
-def _food(restriction: Restriction) -> str:
-    name = Catalogue.load().get(restriction.substance).name
-    return f"{name}, traces too" if restriction.strictness == Strictness.TRACE else f"{name} as an ingredient"
 
 
 def _waits(rows: list[ExceptionRow], names: dict[int, str]) -> list[Wait]:
@@ -170,7 +164,13 @@ def _waits(rows: list[ExceptionRow], names: dict[int, str]) -> list[Wait]:
 
 
 def _meals(
-    rows: list[ExceptionRow], room: Room, children: list[Child], names: dict[int, str], closed: Closed
+    rows: list[ExceptionRow],
+    room: Room,
+    children: list[Child],
+    names: dict[int, str],
+    closed: Closed,
+    levels: dict[int, TextureLevel],
+    now: datetime,
 ) -> list[Meal]:
     """Return today's meals with the class's exceptions, in the order of the day."""
     day, site = room.today, room.site
@@ -184,6 +184,9 @@ def _meals(
     for row in rows:
         concerned = dishes[row.serving.pk].concerned.setdefault(names[row.child.pk], {})
         concerned.setdefault(row.outcome, []).append(row.substance_name)
+    withheld = withheld_from(rows)
+    for pk, texture in dish_textures(servings, {site.pk: levels}, now).items():
+        dishes[pk].textures = texture_lines(texture.without(withheld.get(pk, ())), names)
     meals: dict[str, Meal] = {}
     for serving in sorted(servings, key=lambda each: MEAL_ORDER[each.meal]):
         despite = not is_served(closed, day, serving.meal)

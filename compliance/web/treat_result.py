@@ -17,10 +17,10 @@ from django.views.decorators.http import require_safe
 from compliance.checks.answers import Answers, answers_since
 from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
 from compliance.checks.seen_to import seen_to_at
+from compliance.checks.texturesaid import texture_says
 from compliance.models import TreatCheck
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
-from compliance.web.lunchbox_said import texture_says
 from compliance.web.names import short_names
 from compliance.web.photos import photos_of_check
 from compliance.web.signed_in import SignedInRequest
@@ -90,6 +90,7 @@ class Answer:
     children: int
     offers: list[dict[str, Any]]
     texture: tuple[tuple[str, str], ...]  # children for whom a level of texture is set, and which
+    texture_allowed: tuple[str, ...]  # children at whose level licensed staff allow this label version
     parts: list[LabelPart]
 
     @property
@@ -135,7 +136,8 @@ def answer_of(check: TreatCheck) -> Answer:
     withhold = result["withhold"] + [row for row in result["refer"] if row["child_id"] in withheld]
     rows = result["withhold"] + result["refer"] + result["notes"]
     textured = result.get("texture", [])
-    names = short_names(_of_class(check, {row["child_id"] for row in [*rows, *textured]}))
+    allowed = result.get("texture_allowed", [])
+    names = short_names(_of_class(check, {row["child_id"] for row in [*rows, *textured]} | set(allowed)))
     return Answer(
         as_of=datetime.fromisoformat(result["as_of"]),
         withhold=tuple(_by_child(withhold, names)),
@@ -145,6 +147,7 @@ def answer_of(check: TreatCheck) -> Answer:
         children=result["children"],
         offers=result["offers"],
         texture=tuple((names[row["child_id"]], _level(row)) for row in textured),
+        texture_allowed=tuple(names[child] for child in allowed),
         parts=label_parts(check.label, _pointers(check.label, rows)) if check.label else [],
     )
 

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import Q
+
+from compliance.checks.avoided import NOTHING, Avoided, avoided_by
 from compliance.models import MealPlan
 from compliance.web.names import short_names
 from compliance.web.wholemeals_said import amount, away_said, lack_said
 from menus.models import Meal
-from menus.substances.catalogue import Catalogue
 from roster.access import visible_classrooms
-from roster.models import Child, Restriction, Strictness, User
+from roster.models import Child, Enrolment, User
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,9 @@ class MealLook:
     asked: tuple[tuple[str, str], ...]  # dishes of which something credits nothing until it is answered
     needs: tuple[str, ...]
     unchecked: tuple[str, ...]  # planned dishes that no check speaks for
+    is_outlook: bool  # no check reaches the day yet
+    cost: str  # of the extra portions; empty where none is on record
+    uncosted: int  # extra portions of which no cost is on record
 
     @property
     def own(self) -> tuple[Tray, ...]:
@@ -96,24 +101,19 @@ def looked(plan: MealPlan, day: date, user: User, now: datetime) -> list[MealLoo
     meals = [meal for meal in plan.result["meals"] if meal["day"] == day.isoformat()]
     rooms = {room.pk: room.name for room in visible_classrooms(user).filter(site=plan.site)}
     wanted = {tray["child"] for meal in meals for tray in meal["trays"] if tray["classroom"] in rooms}
-    children = list(Child.objects.filter(pk__in=wanted))
-    names, away = short_names(children), keep_away(wanted, day, now)
+    names, away = names_of(wanted, rooms, day), avoided_by(wanted, day, now)
     return [_meal(meal, rooms, names, away) for meal in meals]
 
 
-def keep_away(children: Iterable[int], day: date, now: datetime) -> dict[int, tuple[str, ...]]:
-    """Return what is to be kept away from each of these children on that day, foods alone. One query."""
-    found: dict[int, set[str]] = {}
-    for row in Restriction.objects.in_force(day, day, now).filter(child__in=list(children)):
-        if row.holds_on(day):
-            name = Catalogue.load().get(row.substance).name
-            reach = "traces too" if row.strictness == Strictness.TRACE else "as an ingredient"
-            found.setdefault(row.child_id, set()).add(f"{name}, {reach}")
-    return {child: tuple(sorted(foods)) for child, foods in found.items()}
+def names_of(children: Collection[int], rooms: Collection[int], day: date) -> dict[int, str]:
+    """Return these children by short name, which is nobody else's of these rooms on that day. One query."""
+    there = Enrolment.objects.on(day).filter(classroom__in=rooms).order_by().values("child")
+    every = short_names(Child.objects.filter(Q(pk__in=children) | Q(pk__in=there)))
+    return {pk: name for pk, name in every.items() if pk in children}
 
 
 def _meal(
-    meal: dict[str, Any], rooms: Mapping[int, str], names: Mapping[int, str], away: Mapping[int, tuple[str, ...]]
+    meal: dict[str, Any], rooms: Mapping[int, str], names: Mapping[int, str], away: Mapping[int, Avoided]
 ) -> MealLook:
     seen = [tray for tray in meal["trays"] if tray["child"] in names]
     trays = [_tray(tray, rooms, names, away) for tray in seen]
@@ -132,6 +132,11 @@ def _meal(
         ),
         asked=tuple((name, ", ".join(what)) for name, what in meal["asked"]),
         unchecked=tuple(meal["unchecked"]),
+        is_outlook=meal.get("outlook", False),
+        cost=f"{sum(costs):,.2f}"
+        if (costs := [row["cost"] for row in meal["extra"] if row.get("cost") is not None])
+        else "",
+        uncosted=sum(row["portions"] for row in meal["extra"] if row.get("cost") is None),
         needs=tuple(
             f"{need['what']}, {amount(min(need['least'], need['offered']))} {need['unit']}"
             for need in meal["needs"]
@@ -141,13 +146,13 @@ def _meal(
 
 
 def _tray(
-    tray: dict[str, Any], rooms: Mapping[int, str], names: Mapping[int, str], away: Mapping[int, tuple[str, ...]]
+    tray: dict[str, Any], rooms: Mapping[int, str], names: Mapping[int, str], away: Mapping[int, Avoided]
 ) -> Tray:
     return Tray(
         child=tray["child"],
         name=names[tray["child"]],
         classroom=rooms[tray["classroom"]],
-        keep_away=away.get(tray["child"], ()),
+        keep_away=away.get(tray["child"], NOTHING).foods,
         keeps=tuple(tray["keeps"]),
         gets=tuple(tray["gets"]),
         away=tuple(away_said(each) for each in tray["away"]),

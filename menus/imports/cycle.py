@@ -11,7 +11,9 @@ from menus.imports.cells import Cells
 from menus.imports.draft import Action, Draft, doubles
 from menus.imports.kind import Column, Kind
 from menus.imports.sheet import Row
+from menus.mealpattern.patterns.week import choice_named
 from menus.models import CycleEntry, CycleMenu, Meal, Recipe, Site, Weekday
+from menus.models.cycle import MOST_CHOICE
 from menus.signals import facts_changed
 
 MOST_WEEKS = 26
@@ -21,11 +23,19 @@ COLUMNS = (
     Column("weekday", "monday, tuesday, …", "monday", True),
     Column("meal", f"One of: {', '.join(Meal.values)}.", "lunch", True),
     Column("recipe", "Short name of a recorded recipe. A meal of several dishes has several rows.", "chili", True),
+    Column(
+        "choice",
+        "What it is one choice of: of the dishes of a meal with the same words here a child takes one. Empty: every "
+        "child is served it.",
+        "main dish",
+        omissible=True,
+    ),
 )
 
 WEEKDAYS = {day.label.lower(): day.label for day in Weekday}
 
 Slot = tuple[int, int, str, str]  # week, weekday, meal, recipe code
+Slots = dict[Slot, str]  # with what each is one choice of
 
 
 def draft_cycle(
@@ -46,10 +56,11 @@ def draft_cycle(
     recipes = set(Recipe.objects.values_list("code", flat=True))
     read = {row.number: _read(Cells(row, draft), recipes) for row in rows}
     slots = {number: slot for number, slot in read.items() if slot}
-    for number, other in doubles((number, repr(slot)) for number, slot in slots.items()).items():
-        draft.refuse(number, "recipe", f"Row {other} says the same.", "Keep one of the rows.")
+    for number, other in doubles((number, repr(slot)) for number, (slot, _) in slots.items()).items():
+        draft.refuse(number, "recipe", f"Row {other} names the same dish.", "Keep one of the rows.")
+    _note_single_choices(draft, slots)
     if rows and not draft.problems:
-        wanted = list(slots.values())
+        wanted = dict(slots.values())
         _note_gaps(draft, {slot[0] for slot in wanted})
         fields: dict[str, int | date | None] = {"weeks": max(wanted)[0], "starts_on": starts_on, "ends_on": ends_on}
         fields["pauses"] = pauses
@@ -73,7 +84,7 @@ def _check_beside(draft: Draft, menu: str, starts_on: date, ends_on: date | None
         draft.refuse(0, "ends_on", "The cycle would end before it begins.", "Give a later day, or none.")
 
 
-def _read(cells: Cells, recipes: set[str]) -> Slot | None:
+def _read(cells: Cells, recipes: set[str]) -> tuple[Slot, str] | None:
     week = cells.whole("week", low=1, high=MOST_WEEKS)
     weekday = cells.choice("weekday", WEEKDAYS)
     meal = cells.choice("meal", dict(Meal.choices))
@@ -83,7 +94,20 @@ def _read(cells: Cells, recipes: set[str]) -> Slot | None:
     recipe = cells.text("recipe", longest=50, required=True)
     if recipe and recipe not in recipes:
         cells.refuse("recipe", f"No recipe is called “{recipe[:50]}”.", "Import the recipe first, or mend the name.")
-    return (week, list(WEEKDAYS).index(weekday), meal, recipe) if cells.sound else None
+    choice = " ".join(cells.text("choice", longest=MOST_CHOICE).split())
+    return ((week, list(WEEKDAYS).index(weekday), meal, recipe), choice) if cells.sound else None
+
+
+def _note_single_choices(draft: Draft, slots: dict[int, tuple[Slot, str]]) -> None:
+    """Note where there is nothing to choose: a slip in the word makes two choices of one."""
+    rows: dict[tuple[int, int, str, str], list[int]] = {}
+    for number, ((week, weekday, meal, _), choice) in slots.items():
+        if choice:
+            rows.setdefault((week, weekday, meal, choice_named(choice)), []).append(number)
+    for (*_, choice), [number, *others] in rows.items():
+        if not others:
+            what = f"No other dish of this meal is one choice of “{choice}”, so every child is served it."
+            draft.note(number, "choice", what, "Write the same words for each dish that is offered instead.")
 
 
 def _note_gaps(draft: Draft, weeks: set[int]) -> None:
@@ -112,25 +136,27 @@ def _write_menu(site: Site, menu: str, fields: dict[str, int | date | None]) -> 
     facts_changed.send(sender=CycleMenu, instance=cycle)
 
 
-def _draft_entries(draft: Draft, site: Site, menu: str, wanted: list[Slot]) -> None:
-    entries = CycleEntry.objects.filter(cycle__site=site, cycle__name=menu)
-    stands = {
-        (entry["week"], entry["weekday"], entry["meal"], entry["recipe__code"]): entry["pk"]
-        for entry in entries.values("pk", "week", "weekday", "meal", "recipe__code")
-    }
-    gone = {slot: pk for slot, pk in stands.items() if slot not in set(wanted)}
+def _draft_entries(draft: Draft, site: Site, menu: str, wanted: Slots) -> None:
+    entries = CycleEntry.objects.filter(cycle__site=site, cycle__name=menu).select_related("recipe")
+    stands = {(entry.week, entry.weekday, entry.meal, entry.recipe.code): entry for entry in entries}
+    gone = {slot: entry.pk for slot, entry in stands.items() if slot not in wanted}
     new = [slot for slot in wanted if slot not in stands]
-    draft.keep("dish of the cycle", len(wanted) - len(new))
+    marked = [slot for slot, choice in wanted.items() if slot in stands and stands[slot].choice != choice]
+    draft.keep("dish of the cycle", len(wanted) - len(new) - len(marked))
     if gone:
         detail = "; ".join(map(_words, gone))
         draft.step(Action.END, "dish of the cycle", menu, detail, partial(_remove, list(gone.values())))
+    for slot in marked:
+        detail = _words(slot, wanted[slot] or "no choice")
+        draft.step(Action.CHANGE, "dish of the cycle", menu, detail, partial(_mark, stands[slot].pk, wanted[slot]))
     for slot in new:
-        draft.step(Action.CREATE, "dish of the cycle", menu, _words(slot), partial(_add, site, menu, slot))
+        detail = _words(slot, wanted[slot])
+        draft.step(Action.CREATE, "dish of the cycle", menu, detail, partial(_add, site, menu, slot, wanted[slot]))
 
 
-def _words(slot: Slot) -> str:
+def _words(slot: Slot, choice: str = "") -> str:
     week, weekday, meal, recipe = slot
-    return f"week {week}, {Weekday(weekday).label}, {meal}: {recipe}"
+    return f"week {week}, {Weekday(weekday).label}, {meal}: {recipe}{f' ({choice})' if choice else ''}"
 
 
 def _remove(entries: list[int], user: Any) -> None:
@@ -140,10 +166,19 @@ def _remove(entries: list[int], user: Any) -> None:
     facts_changed.send(sender=CycleMenu, instance=cycle)
 
 
-def _add(site: Site, menu: str, slot: Slot, user: Any) -> None:
+def _mark(pk: int, choice: str, user: Any) -> None:
+    entry = CycleEntry.objects.select_related("cycle").get(pk=pk)
+    entry.choice = choice
+    entry.full_clean()
+    entry.save()
+    facts_changed.send(sender=CycleMenu, instance=entry.cycle)
+
+
+def _add(site: Site, menu: str, slot: Slot, choice: str, user: Any) -> None:
     week, weekday, meal, recipe = slot
     cycle = CycleMenu.objects.get(site=site, name=menu)
-    entry = CycleEntry(cycle=cycle, week=week, weekday=weekday, meal=meal, recipe=Recipe.objects.get(code=recipe))
+    dish = Recipe.objects.get(code=recipe)
+    entry = CycleEntry(cycle=cycle, week=week, weekday=weekday, meal=meal, recipe=dish, choice=choice)
     entry.full_clean()
     entry.save()
     facts_changed.send(sender=CycleMenu, instance=cycle)

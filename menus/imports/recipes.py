@@ -23,6 +23,11 @@ COLUMNS = (
     Column("recipe", "Short name of the dish: letters, digits, hyphens. It stands in each of its rows.", "chili", True),
     Column("name", "What the menu calls it. Needed in its first row.", "Bean chili"),
     Column("servings", "How many portions the lines make. Needed in its first row.", "50"),
+    Column(
+        "texture",
+        "Level as made: 0 to 4 for drink, 3 to 7 for food. Empty: not stated, so it is asked.",
+        omissible=True,
+    ),
     Column("product", "Code of a product. Fill in either this or sub_recipe.", "B-1020"),
     Column("sub_recipe", "Short name of another recipe, of this file or recorded.", "tomato-sauce"),
     Column("quantity", "How much of it, with a decimal point.", "2.5", True),
@@ -52,11 +57,12 @@ class _Wanted:
     code: str
     name: str
     servings: int
+    texture: int | None
     lines: list[_Line] = field(default_factory=list)
 
 
 def draft_recipes(rows: Sequence[Row]) -> Draft:
-    """Draft new recipes and new versions of those whose lines, servings or name changed. Four queries."""
+    """Draft new recipes and new versions of those whose lines, servings, texture or name changed. Four queries."""
     draft = Draft()
     products = set(Product.objects.for_kitchen().values_list("code", flat=True))
     names = dict(Recipe.objects.values_list("code", "name"))
@@ -86,6 +92,7 @@ def _read(cells: Cells, wanted: dict[str, _Wanted], products: set[str], codes: s
             code,
             cells.text("name", longest=160, required=True),
             cells.whole("servings", low=1, high=100_000),
+            cells.whole("texture", low=0, high=7) if cells.raw("texture") else None,
         )
     else:
         _same_as_first(cells, wanted[code])
@@ -105,7 +112,8 @@ def _code(cells: Cells) -> str:
 
 
 def _same_as_first(cells: Cells, first: _Wanted) -> None:
-    for column, told in (("name", first.name), ("servings", str(first.servings))):
+    level = "" if first.texture is None else str(first.texture)
+    for column, told in (("name", first.name), ("servings", str(first.servings)), ("texture", level)):
         if cells.raw(column) not in ("", told):
             cells.refuse(
                 column,
@@ -192,10 +200,12 @@ def _write_name(want: _Wanted) -> None:
 
 def _draft_version(draft: Draft, want: _Wanted, version: RecipeVersion | None) -> None:
     said = [line.said for line in want.lines]
-    if version and version.servings == want.servings and list(_recorded(version)) == said:
+    same = version and (version.servings, version.texture) == (want.servings, want.texture)
+    if version and same and list(_recorded(version)) == said:
         draft.keep("recipe version")
         return
-    detail = f"{want.servings} servings of {'; '.join(map(_words, want.lines))}"
+    level = "" if want.texture is None else f", texture level {want.texture}"
+    detail = f"{want.servings} servings of {'; '.join(map(_words, want.lines))}{level}"
     action = Action.CHANGE if version else Action.CREATE
     draft.step(action, "recipe version", want.code, detail, lambda user: _write_version(want))
 
@@ -217,4 +227,4 @@ def _write_version(want: _Wanted) -> None:
         Line(line.quantity, line.unit, products.get(line.product), recipes.get(line.sub_recipe), line.note)
         for line in want.lines
     ]
-    record_recipe(recipe=recipes[want.code], servings=want.servings, lines=lines)
+    record_recipe(recipe=recipes[want.code], servings=want.servings, lines=lines, texture=want.texture)

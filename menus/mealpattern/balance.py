@@ -15,6 +15,7 @@ from menus.mealpattern.hazards import rows
 GREENS = "vegetables.dark_green"
 RED_OR_ORANGE = "vegetables.red_orange"
 ONE_OF_THEM = "orange or red (one of them is there; the plan does not say which)"
+NOTHING = "Nothing is planned."
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +32,26 @@ class Advice:
     """One piece of advice, and who says so. `verified` is "read" or "memory"."""
 
     what: str  # "food groups", "colors", "milk"
-    says: str
+    here: tuple[str, ...]  # names of what these foods have
+    earlier: tuple[str, ...]  # of what only the meals before them have
+    later: tuple[str, ...]  # of what is only still to come that day
+    lacks: tuple[str, ...]  # of what the day does not have, later neither
+    not_counted: tuple[str, ...]  # foods of which nobody knows what they are: they might hold what is lacking
     source: str
     verified: str
-    lacks: tuple[str, ...] = ()  # what the day does not have, later neither
+
+    @property
+    def says(self) -> str:
+        """The piece in words."""
+        foods = ", ".join(f"“{name}”" for name in self.not_counted)
+        said = (
+            ("Here: %s.", ", ".join(self.here)),
+            ("Earlier that day: %s.", ", ".join(self.earlier)),
+            ("Later that day: %s.", ", ".join(self.later)),
+            ("Not found on the day: %s.", ", ".join(self.lacks)),
+            ("Not counted, as it is not known what they credit: %s.", foods),
+        )
+        return " ".join(sentence % names for sentence, names in said if names) or NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +63,10 @@ class _Wanted:
     components: Mapping[str, tuple[str, ...]]
     source: str
     verified: str
+
+    def named(self, keys: set[str]) -> tuple[str, ...]:
+        """The names of these keys, in the order of the file."""
+        return tuple(name for key, name in self.names.items() if key in keys)
 
 
 def balance(
@@ -66,20 +87,16 @@ def _advice(
     lacks = [name for key, name in wanted.names.items() if key not in have | come | gone]
     if wanted.what == "colors":
         lacks = _without_either(lacks, (*here, *after, *before))
-    sentences = [
-        _sentence("Here", wanted, have),
-        _sentence("Earlier that day", wanted, gone - have),
-        _sentence("Later that day", wanted, come - have - gone),
-        f"Not found on the day: {', '.join(lacks)}." if lacks else "",
-        _not_known((*here, *after, *before)) if lacks else "",
-    ]
-    says = " ".join(filter(None, sentences)) or "Nothing is planned."
-    return Advice(wanted.what, says, wanted.source, wanted.verified, tuple(lacks))
-
-
-def _sentence(when: str, wanted: _Wanted, keys: set[str]) -> str:
-    names = [name for key, name in wanted.names.items() if key in keys]
-    return f"{when}: {', '.join(names)}." if names else ""
+    return Advice(
+        wanted.what,
+        here=wanted.named(have),
+        earlier=wanted.named(gone - have),
+        later=wanted.named(come - have - gone),
+        lacks=tuple(lacks),
+        not_counted=_not_known((*here, *after, *before)) if lacks else (),
+        source=wanted.source,
+        verified=wanted.verified,
+    )
 
 
 def _found(wanted: _Wanted, foods: Iterable[BalanceFood]) -> set[str]:
@@ -104,11 +121,8 @@ def _without_either(lacks: list[str], foods: tuple[BalanceFood, ...]) -> list[st
     return [*kept, ONE_OF_THEM] if either <= set(lacks) else kept
 
 
-def _not_known(foods: tuple[BalanceFood, ...]) -> str:
-    """Name the foods of which nobody knows what they are: they might hold what is lacking."""
-    silent = [food.name for food in foods if not any(food.credits.values()) and not food.colours]
-    names = ", ".join(f"“{name}”" for name in dict.fromkeys(silent))
-    return f"Not counted, as it is not known what they credit: {names}." if silent else ""
+def _not_known(foods: tuple[BalanceFood, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(food.name for food in foods if not any(food.credits.values()) and not food.colours))
 
 
 def _credits(food: BalanceFood, component: str) -> bool:

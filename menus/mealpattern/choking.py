@@ -15,6 +15,10 @@ from menus.mealpattern.hazards import Action, Hazard
 from menus.mealpattern.names import find
 from menus.mealpattern.tokens import tokenise
 
+ASK_WHETHER = "Ask whether it is in there as such; if so, or if nobody knows:"
+ASK_FORM = "The form is not clear: ask, and until it is known take it for whole."
+"""What stands before what to do, where something is asked first."""
+
 
 class Advice(StrEnum):
     """What to do, the gravest last."""
@@ -57,8 +61,8 @@ class Choking:
         if self.advice is not Advice.ASK or self.hazard.action is Action.LOOK:
             return what
         if self.hazard.action is Action.NEVER:
-            return f"Ask whether it is in there as such; if so, or if nobody knows: {what[0].lower()}{what[1:]}"
-        return f"The form is not clear: ask, and until it is known take it for whole. {what}"
+            return f"{ASK_WHETHER} {what[0].lower()}{what[1:]}"
+        return f"{ASK_FORM} {what}"
 
 
 def choking(foods: Iterable[Food], *, youngest: int | None, place: str = "us") -> tuple[Choking, ...]:

@@ -5,6 +5,7 @@ A level is what a clinician set. Nothing here says that one level may stand for 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -12,7 +13,7 @@ from functools import cache
 from menus.mealpattern.hazards import rows
 
 FOOD, DRINK = "food", "drink"
-ORDINARY = 7
+ORDINARY, THIN = 7, 0
 
 
 class Fits(StrEnum):
@@ -48,6 +49,32 @@ def levels(of: str) -> dict[int, Level]:
         int(row["level"]): Level(int(row["level"]), of, row["words"], row["es"], row["source"], row["verified"])
         for row in found
     }
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One level that is set for somebody, which a dish is not stated to have."""
+
+    of: str  # "food" | "drink"
+    level: int
+    fits: Fits  # never AS_SET
+
+
+def wanted(
+    food: int | None, drink: int | None, stated: int | None, may_be: Sequence[str] = (FOOD, DRINK)
+) -> tuple[Wanted, ...]:
+    """Return what the levels set for a child ask of a dish whose level is stated, or is not.
+
+    Nothing for ordinary food and thin drink. What may be eaten or drunk has to fit as either, until a stated level that
+    only drinks have (0 to 2), or only foods (5 to 7), settles which it is.
+    """
+    kinds = [of for of in may_be if stated in levels(of)] or may_be
+    asked = [
+        Wanted(of, level, fits(stated, level, of))
+        for of, level, ordinary in ((FOOD, food, ORDINARY), (DRINK, drink, THIN))
+        if of in kinds and level is not None and level != ordinary
+    ]
+    return () if any(each.fits is Fits.AS_SET for each in asked) else tuple(asked)
 
 
 def fits(stated: int | None, level: int, of: str) -> Fits:

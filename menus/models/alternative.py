@@ -21,6 +21,13 @@ def validate_some(meals: object) -> None:
         raise ValidationError(f"Give a list of meals, or nothing for all of them: {', '.join(Meal.values)}.")
 
 
+class Counted(models.TextChoices):
+    """Over which days the portions of a dish on hand are counted."""
+
+    WEEK = "week", "each week, Monday to Sunday"
+    ALL = "all", "in all, from the first day to the last"
+
+
 class AlternativeQuerySet(models.QuerySet["Alternative"]):
     """Alternatives by the days on which they are on hand."""
 
@@ -42,10 +49,17 @@ class Alternative(models.Model):
         "last day", null=True, blank=True, help_text="The last day on which it is on hand. Empty: until it is ended."
     )
     portions = models.PositiveIntegerField(
-        "portions a week",
+        "portions",
         null=True,
         blank=True,
-        help_text="How many portions there are for a week, Monday to Sunday. Empty: as many as are wanted.",
+        help_text="How many portions there are. Empty: as many as are wanted.",
+    )
+    counted = models.CharField(
+        "portions are counted",
+        max_length=4,
+        choices=Counted.choices,
+        default=Counted.WEEK,
+        help_text="Whether so many come anew each week, or there are so many in all, from the first day to the last.",
     )
     cost = models.DecimalField(
         "cost of a portion",

@@ -7,10 +7,10 @@ from datetime import date, datetime
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import F, Q
 
 from menus.models.cycle import Meal
-from menus.models.facts import Fact
+from menus.models.facts import Fact, VersionQuerySet
 from menus.models.site import Site
 
 
@@ -29,16 +29,11 @@ def validate_meals(meals: object) -> None:
         )
 
 
-class ClosureQuerySet(models.QuerySet["Closure"]):
+class ClosureQuerySet(VersionQuerySet["Closure"]):
     """Closures by place, day and what was recorded."""
 
-    def known(self, at: datetime) -> ClosureQuerySet:
-        """The versions that stood at that moment: recorded by then, and not replaced by then."""
-        replaced = Closure.objects.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
-        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))
-
     def standing(self, at: datetime) -> ClosureQuerySet:
-        """Those of them that count: meals are not served."""
+        """Those known at that moment that count: meals are not served."""
         return self.known(at).filter(withdrawn=False)
 
     def newest(self) -> ClosureQuerySet:

@@ -22,6 +22,8 @@ class Meal(models.TextChoices):
     SUPPER = "supper", "Supper"
 
 
+MOST_CHOICE = 30
+"""As long as what a dish is one choice of may be called."""
 MEAL_ORDER = {meal.value: place for place, meal in enumerate(Meal)}
 
 
@@ -89,6 +91,11 @@ class CycleEntry(models.Model):
     weekday = models.PositiveSmallIntegerField(choices=Weekday.choices)
     meal = models.CharField(max_length=9, choices=Meal.choices)
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="+")
+    choice = models.CharField(
+        max_length=MOST_CHOICE,
+        blank=True,
+        help_text="What it is one choice of, such as “main dish”: of such dishes of a meal a child takes one.",
+    )
 
     class Meta:
         ordering = ["week", "weekday", "meal", "id"]

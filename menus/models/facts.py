@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import datetime
+from typing import Any, Self, TypeVar
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 
@@ -27,3 +29,15 @@ class Fact(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise FactChanged(f"{self} is a recorded fact and is never deleted. Record a new version in its place.")
+
+
+Version = TypeVar("Version", bound=Fact)
+
+
+class VersionQuerySet(models.QuerySet[Version]):
+    """Facts of which each may stand in the place of an older one, by its field `replaces`."""
+
+    def known(self, at: datetime) -> Self:
+        """The versions that stood at that moment: recorded by then, and not replaced by then."""
+        replaced = self.model._default_manager.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
+        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))

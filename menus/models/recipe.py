@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import OuterRef, Q, Subquery
 
@@ -46,6 +46,12 @@ class RecipeVersion(Fact):
     number = models.PositiveIntegerField()
     servings = models.PositiveIntegerField(
         validators=[MinValueValidator(1)], help_text="How many portions the lines make."
+    )
+    texture = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MaxValueValidator(7)],
+        help_text="Level as made, by the numbers of menus.mealpattern.textures. Empty: not stated.",
     )
 
     objects = RecipeVersionQuerySet.as_manager()

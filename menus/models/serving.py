@@ -7,7 +7,7 @@ from datetime import date
 from django.db import models
 from django.db.models import Q
 
-from menus.models.cycle import CycleMenu, Meal
+from menus.models.cycle import MOST_CHOICE, CycleMenu, Meal
 from menus.models.recipe import Recipe
 from menus.models.site import Site
 
@@ -38,6 +38,19 @@ class Serving(models.Model):
         on_delete=models.PROTECT,
         related_name="servings",
         help_text="The cycle that called for it; empty: entered by hand.",
+    )
+    choice = models.CharField(
+        max_length=MOST_CHOICE,
+        blank=True,
+        help_text="What it is one choice of, such as “main dish”: of such dishes of a meal a child takes one.",
+    )
+    in_place_of = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="The dish that its cycle calls for there, or that was entered there first; empty: nothing else.",
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from menus.models import Alternative, Recipe, Site
+from menus.models.alternative import Counted
 
 
 @transaction.atomic
@@ -21,6 +22,7 @@ def add_alternative(
     ends_on: date | None = None,
     meals: Sequence[str] = (),
     portions: int | None = None,
+    counted: str = Counted.WEEK,
     cost: Decimal | None = None,
     milk_cups: Decimal | None = None,
     note: str = "",
@@ -45,6 +47,7 @@ def add_alternative(
         ends_on=ends_on,
         meals=list(meals),
         portions=portions,
+        counted=counted,
         cost=cost,
         milk_cups=milk_cups,
         note=note.strip(),

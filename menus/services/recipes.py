@@ -28,8 +28,8 @@ class Line:
 
 
 @transaction.atomic
-def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line]) -> RecipeVersion:
-    """Keep the lines as the recipe's newest version.
+def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line], texture: int | None = None) -> RecipeVersion:
+    """Keep the lines as the recipe's newest version; `texture` is its level as made, None where nobody stated it.
 
     Raises ValidationError when there is no line, when a line is not valid or holds a treat, or when the recipe would
     come to hold itself; the message then names the path.
@@ -46,7 +46,7 @@ def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line]) -> Re
     recipe = Recipe.objects.select_for_update().get(pk=recipe.pk)
     _refuse_cycle(recipe, lines)
     newest = recipe.versions.aggregate(Max("number"))["number__max"] or 0
-    version = RecipeVersion(recipe=recipe, number=newest + 1, servings=servings)
+    version = RecipeVersion(recipe=recipe, number=newest + 1, servings=servings, texture=texture)
     version.full_clean()
     version.save()
     rows = [
@@ -66,6 +66,27 @@ def record_recipe(*, recipe: Recipe, servings: int, lines: Sequence[Line]) -> Re
     RecipeLine.objects.bulk_create(rows)
     facts_changed.send(sender=RecipeVersion, instance=version)
     return version
+
+
+@transaction.atomic
+def state_texture(*, recipe: Recipe, texture: int | None, seen: int) -> RecipeVersion:
+    """Keep the recipe's lines as a new version that states this level as made, or none.
+
+    Raises ValidationError when its newest version is not the one numbered `seen`, or states that level already.
+    """
+    Recipe.objects.select_for_update().get(pk=recipe.pk)
+    newest = recipe.versions.order_by("-number").first()
+    if newest is None or newest.number != seen:
+        raise ValidationError(
+            "The recipe was changed meanwhile, and a level holds for one version of it. Look at it again, then state "
+            "the level once more.",
+            code="stale",
+        )
+    if newest.texture == texture:
+        raise ValidationError("The recipe says so already.", code="same")
+    held = newest.lines.select_related("product", "sub_recipe")
+    lines = [Line(each.quantity, each.unit, each.product, each.sub_recipe, each.note) for each in held]
+    return record_recipe(recipe=recipe, servings=newest.servings, lines=lines, texture=texture)
 
 
 def recipe_graph() -> dict[int, list[int]]:

@@ -1,12 +1,12 @@
 """The week of a meal at a site as its pattern takes it: dishes by day with credits, questions and nutrients.
 
-Every dish on the plan of a day counts as part of one child's meal. Where children choose between dishes the plan says
-so nowhere, and the week then comes to more than a child is served: docs/explanation/meals.md tells what to do.
+Every dish on the plan of a day counts as part of one child's meal, but for dishes that are one choice of something: of
+these a child takes one, and the week is judged for all that may be taken.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -14,7 +14,7 @@ from typing import Any
 
 from menus.mealpattern.crediting.weekkeys import Beans, reading_said, readings, week_credits
 from menus.mealpattern.patterns.answer import answer
-from menus.mealpattern.patterns.week import Food, Week
+from menus.mealpattern.patterns.week import Food, Week, choice_named
 from menus.models import Recipe, Serving, Site, SitePattern
 from menus.services.dishes import Dish, dishes
 
@@ -42,6 +42,16 @@ class Plate:
     stated: Mapping[str, Fraction] = field(default_factory=dict)  # what that share comes to
     missing: tuple[str, ...] = ()  # lines that state nothing or have no weight
     beans: Beans | None = None  # how its beans, peas and lentils were read
+    choice: str = ""  # what it is one choice of, as the plan has it
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a dish stands on a day."""
+
+    serving_id: int
+    recipe_id: int
+    choice: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +72,10 @@ def week_of(site: Site, monday: date, meal: str) -> SiteWeek:
     servings = list(planned.select_related("recipe").order_by("date", "pk"))
     pattern = SitePattern.objects.holding(site, meal, monday)
     kept = dishes({serving.recipe_id: serving.recipe for serving in servings}.values())
-    by_day: dict[date, list[tuple[int, int]]] = {}
+    by_day: dict[date, list[Spot]] = {}
     for serving in servings:
-        by_day.setdefault(serving.date, []).append((serving.pk, serving.recipe_id))
-    days = [(day, _plates(places, kept, pattern)) for day, places in by_day.items()]
+        by_day.setdefault(serving.date, []).append(Spot(serving.pk, serving.recipe_id, serving.choice))
+    days = [(day, _plates(spots, kept, pattern)) for day, spots in by_day.items()]
     return SiteWeek(site, monday, meal, pattern, days, kept)
 
 
@@ -113,28 +123,47 @@ def judged_week(site: Site, monday: date, meal: str) -> dict[str, Any]:
     return judged(week_of(site, monday, meal))
 
 
+def plates_of(servings: Iterable[Serving], kept: Mapping[int, Dish], pattern: SitePattern | None) -> list[Plate]:
+    """Return the dishes of one meal of a day as one child is served them; `kept` has the dish of each recipe."""
+    return _plates([Spot(each.pk, each.recipe_id, each.choice) for each in servings], kept, pattern)
+
+
 def _exchanged(
     plates: Sequence[Plate], serving_id: int, recipe_id: int, kept: Mapping[int, Dish], pattern: SitePattern | None
 ) -> list[Plate]:
     """A day again: another dish may change how the beans of its neighbors are read."""
-    places = [(each.serving_id, recipe_id if each.serving_id == serving_id else each.recipe_id) for each in plates]
-    return _plates(places, kept, pattern)
+    spots = [
+        Spot(each.serving_id, recipe_id if each.serving_id == serving_id else each.recipe_id, each.choice)
+        for each in plates
+    ]
+    return _plates(spots, kept, pattern)
 
 
-def _plates(places: Sequence[tuple[int, int]], kept: Mapping[int, Dish], pattern: SitePattern | None) -> list[Plate]:
+def _plates(spots: Sequence[Spot], kept: Mapping[int, Dish], pattern: SitePattern | None) -> list[Plate]:
     credited = pattern is None or pattern.pattern.scheme == US
-    meal = {pk: dish.crediting for pk, recipe in places if (dish := kept[recipe]).crediting}
-    beans = readings(meal) if credited else {}
+    beans = _beans(spots, kept) if credited else {}
     plates = []
-    for pk, recipe in places:
-        plate = _plate(pk, kept[recipe], beans.get(pk), credited)
+    for spot in spots:
+        plate = _plate(spot, kept[spot.recipe_id], beans.get(spot.serving_id), credited)
         if plate.beans:
             plate.arithmetic.append(reading_said(plate.name, plate.beans))
         plates.append(plate)
     return plates
 
 
-def _plate(serving_id: int, dish: Dish, beans: Beans | None, credited: bool) -> Plate:
+def _beans(spots: Sequence[Spot], kept: Mapping[int, Dish]) -> dict[int, Beans]:
+    """How the beans of each dish are read: beside what may stand on one tray with it, not what it is chosen over."""
+    found: dict[int, Beans] = {}
+    for spot in spots:
+        mark = choice_named(spot.choice)
+        beside = [each for each in spots if each == spot or not mark or choice_named(each.choice) != mark]
+        meal = {each.serving_id: dish.crediting for each in beside if (dish := kept[each.recipe_id]).crediting}
+        if read := readings(meal).get(spot.serving_id):
+            found[spot.serving_id] = read
+    return found
+
+
+def _plate(spot: Spot, dish: Dish, beans: Beans | None, credited: bool) -> Plate:
     found = dish.crediting
     credits = week_credits(found, beans or Beans.ALTERNATE) if found and credited else {}
     food = Food(
@@ -145,9 +174,10 @@ def _plate(serving_id: int, dish: Dish, beans: Beans | None, credited: bool) -> 
         product=dish.special.product,
         weight_g=dish.held.grams,
         milk_fat=dish.special.milk_fat,
+        choice=choice_named(spot.choice),
     )
     return Plate(
-        serving_id=serving_id,
+        serving_id=spot.serving_id,
         recipe_id=dish.recipe_id,
         name=dish.name,
         food=food,
@@ -157,6 +187,7 @@ def _plate(serving_id: int, dish: Dish, beans: Beans | None, credited: bool) -> 
         stated=dish.held.amounts,
         missing=dish.held.missing,
         beans=beans,
+        choice=spot.choice,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -20,6 +20,12 @@ def approved_labels(classroom: Classroom, day: date) -> set[int]:
     """Return the ids of the label versions approved for the room on that day. One query."""
     standing = RoomApproval.objects.for_room(classroom).standing(day)
     return set(standing.values_list("label", flat=True))
+
+
+def approvals_in(classroom: Classroom, day: date, at: datetime) -> list[RoomApproval]:
+    """Return what counts for the room on that day: of products whose newest label is the one approved. One query."""
+    standing = RoomApproval.objects.for_room(classroom).standing(day).filter(label__in=Label.objects.current(at))
+    return list(standing.select_related("product", "classroom"))
 
 
 @transaction.atomic

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from menus.models import Product
 from roster.access import children_with
+from roster.life.stale import newest_seen
 from roster.models import Child, LunchBox, LunchBoxItem, User, Verb
 from roster.permits import Act, Thing
 from roster.record.write import record
@@ -35,19 +36,10 @@ class Packed:
     texture: int | None = None
 
 
-class StaleBox(ValidationError):
-    """Somebody changed the box meanwhile."""
-
-    def __init__(self, newer: LunchBox) -> None:
-        self.newer = newer
-        super().__init__(
-            "Somebody changed this box meanwhile, and nothing was saved. Open it again, then change it.", code="stale"
-        )
-
-
 def box_of(child: Child, day: date) -> LunchBox | None:
     """Return the newest version of the child's box of that day, which may be withdrawn. One query."""
-    return LunchBox.objects.known(timezone.now()).filter(child=child, day=day).last()
+    known = LunchBox.objects.known(timezone.now()).filter(child=child, day=day)
+    return known.select_related("put_together_by").last()
 
 
 @transaction.atomic
@@ -65,17 +57,14 @@ def save_box(
 ) -> LunchBox:
     """Record a version of the box with all that is in it.
 
-    Raises PermissionDenied for whoever may not pack for the child, StaleBox when another version was saved since
+    Raises PermissionDenied for whoever may not pack for the child, Stale when another version was saved since
     the one that the person saw, ValidationError for a food that says too little, and for more than 20 foods.
     """
     if not children_with(by, Thing.LUNCHBOX, Act.ADD).filter(pk=child.pk).exists():
         raise PermissionDenied("Only the child's guardian and licensed staff of its site pack its lunchbox.")
     if len(items) > MOST_ITEMS:
         raise ValidationError(f"A box holds at most {MOST_ITEMS} foods here. Take one out first.", code="too-many")
-    Child.objects.select_for_update(no_key=True).get(pk=child.pk)  # two versions at once must see each other
-    newest = box_of(child, day)
-    if newest and newest != replaces:
-        raise StaleBox(newest)
+    newest = newest_seen(child, lambda: box_of(child, day), replaces)
     box = LunchBox(
         child=child,
         day=day,

@@ -5,29 +5,17 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils import timezone
 
 from roster.access import children_with
+from roster.life.stale import newest_seen
 from roster.models import Child, EmergencyPlan, User, Verb
 from roster.permits import Act, Thing
 from roster.record.write import record
 
 SAID = ("plan_place", "medication_place", "carried", "call", "dated", "review_on", "withdrawn")
-
-
-class StalePlan(ValidationError):
-    """Somebody recorded a newer pointer meanwhile."""
-
-    def __init__(self, newer: EmergencyPlan) -> None:
-        self.newer = newer
-        super().__init__(
-            "%(who)s recorded another version meanwhile. It stands above. Compare it with what you "
-            "typed, then save again.",
-            code="stale",
-            params={"who": newer.recorded_by},
-        )
 
 
 def plan_of(child: Child) -> EmergencyPlan | None:
@@ -40,15 +28,12 @@ def plan_of(child: Child) -> EmergencyPlan | None:
 def record_plan(*, child: Child, recorded_by: User, replaces: EmergencyPlan | None, **said: Any) -> EmergencyPlan:
     """Record a version; `said` holds the fields of SAID.
 
-    Raises PermissionDenied for whoever is not licensed staff of the child's site, StalePlan when another version was
+    Raises PermissionDenied for whoever is not licensed staff of the child's site, Stale when another version was
     recorded since the one that the person saw, ValidationError when it says too little.
     """
     if not children_with(recorded_by, Thing.EMERGENCY, Act.CHANGE).filter(pk=child.pk).exists():
         raise PermissionDenied("Only licensed staff of the child's site record where an emergency plan is kept.")
-    Child.objects.select_for_update(no_key=True).get(pk=child.pk)  # two versions at once must see each other
-    newest = plan_of(child)
-    if newest and newest != replaces:
-        raise StalePlan(newest)
+    newest = newest_seen(child, lambda: plan_of(child), replaces)
     plan = EmergencyPlan(child=child, recorded_by=recorded_by, replaces=newest, **said)
     plan.full_clean()
     plan.save()

@@ -8,26 +8,16 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from roster.access import is_licensed_for
+from roster.life.stale import newest_seen
 from roster.models import Child, TextureLevel, User, Verb
+from roster.models.restriction import REMINDERS
 from roster.record.write import record
 
 SAID = ("food_level", "drink_level", "signatory", "signed_on", "review_on", "ended", "end_reason", "signature")
-
-
-class StaleTexture(ValidationError):
-    """Somebody recorded a newer level meanwhile."""
-
-    def __init__(self, newer: TextureLevel) -> None:
-        self.newer = newer
-        super().__init__(
-            "%(who)s recorded another level meanwhile. It stands above. Compare it with what you typed, then save "
-            "again.",
-            code="stale",
-            params={"who": newer.recorded_by},
-        )
 
 
 def texture_of(child: Child, at: datetime | None = None) -> TextureLevel | None:
@@ -44,19 +34,25 @@ def textures_of(children: Iterable[Child | int], at: datetime) -> dict[int, Text
     return {each.child_id: each for each in TextureLevel.objects.standing(at).filter(child__in=list(children))}
 
 
+def textures_due(children: QuerySet[Child], day: date, at: datetime) -> list[TextureLevel]:
+    """Return the levels whose statement ran out by that day or soon will, the oldest first. Each goes on holding.
+
+    One query.
+    """
+    standing = TextureLevel.objects.standing(at).filter(child__in=children, review_on__lte=day + max(REMINDERS))
+    return list(standing.select_related("child").order_by("review_on", "pk"))
+
+
 @transaction.atomic
 def record_texture(*, child: Child, recorded_by: User, replaces: TextureLevel | None, **said: Any) -> TextureLevel:
     """Record a version; `said` holds the fields of SAID.
 
-    Raises PermissionDenied for whoever is not licensed staff of the child's site, StaleTexture when another version was
+    Raises PermissionDenied for whoever is not licensed staff of the child's site, Stale when another version was
     recorded since the one that the person saw, ValidationError when it says too little or ends what there is not.
     """
     if not is_licensed_for(recorded_by, child):
         raise PermissionDenied("Only licensed staff of the child's site record a level of texture.")
-    Child.objects.select_for_update(no_key=True).get(pk=child.pk)  # two versions at once must see each other
-    newest = texture_of(child)
-    if newest and newest != replaces:
-        raise StaleTexture(newest)
+    newest = newest_seen(child, lambda: texture_of(child), replaces)
     if said.get("ended") and (newest is None or newest.ended):
         raise ValidationError("No level is set for this child, so there is none to end.", code="none-to-end")
     level = TextureLevel(child=child, recorded_by=recorded_by, replaces=newest, **said)

@@ -7,23 +7,18 @@ from datetime import datetime
 from django.conf import settings
 from django.core.validators import MaxValueValidator
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
 from menus.models import Product
-from menus.models.facts import Fact
+from menus.models.facts import Fact, VersionQuerySet
 from roster.models.child import Child
 
 
-class LunchBoxQuerySet(models.QuerySet["LunchBox"]):
+class LunchBoxQuerySet(VersionQuerySet["LunchBox"]):
     """Boxes by what was recorded."""
 
-    def known(self, at: datetime) -> LunchBoxQuerySet:
-        """The versions that stood at that moment: recorded by then, and not replaced by then."""
-        replaced = LunchBox.objects.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
-        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))
-
     def planned(self, at: datetime) -> LunchBoxQuerySet:
-        """Those of them that are still to be packed."""
+        """Those known at that moment that are still to be packed."""
         return self.known(at).filter(withdrawn=False)
 
 

@@ -6,22 +6,17 @@ from datetime import date, datetime
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
-from menus.models.facts import Fact
+from menus.models.facts import Fact, VersionQuerySet
 from roster.models.child import Child
 
 
-class EmergencyPlanQuerySet(models.QuerySet["EmergencyPlan"]):
+class EmergencyPlanQuerySet(VersionQuerySet["EmergencyPlan"]):
     """Pointers by what was recorded."""
 
-    def known(self, at: datetime) -> EmergencyPlanQuerySet:
-        """The versions that stood at that moment: recorded by then, and not replaced by then."""
-        replaced = EmergencyPlan.objects.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
-        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))
-
     def kept(self, at: datetime) -> EmergencyPlanQuerySet:
-        """Those of them that point to a plan which is still kept."""
+        """Those known at that moment that point to a plan which is still kept."""
         return self.known(at).filter(withdrawn=False)
 
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
-from menus.models.facts import Fact
+from menus.models.facts import Fact, VersionQuerySet
 from menus.models.substance import validate_substance
 from roster.kinds.days import SetDays, is_set
 from roster.models.child import Child
@@ -51,13 +51,8 @@ class State(models.TextChoices):
     ENDED = "ended", "Ended"
 
 
-class RestrictionQuerySet(models.QuerySet["Restriction"]):
+class RestrictionQuerySet(VersionQuerySet["Restriction"]):
     """Restrictions by day and by what was recorded."""
-
-    def known(self, at: datetime) -> RestrictionQuerySet:
-        """The versions that stood at that moment: recorded by then, and not replaced by then."""
-        replaced = Restriction.objects.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
-        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))
 
     def in_force(self, first: date, last: date, at: datetime) -> RestrictionQuerySet:
         """Those known at that moment that name a substance and hold on some day between the two, both included.

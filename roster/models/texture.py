@@ -7,22 +7,17 @@ from datetime import date, datetime
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
-from menus.models.facts import Fact
+from menus.models.facts import Fact, VersionQuerySet
 from roster.models.child import Child
 
 
-class TextureLevelQuerySet(models.QuerySet["TextureLevel"]):
+class TextureLevelQuerySet(VersionQuerySet["TextureLevel"]):
     """Levels by what was recorded."""
 
-    def known(self, at: datetime) -> TextureLevelQuerySet:
-        """The versions that stood at that moment: recorded by then, and not replaced by then."""
-        replaced = TextureLevel.objects.filter(replaces=OuterRef("pk"), recorded_at__lte=at)
-        return self.filter(recorded_at__lte=at).exclude(Exists(replaced))
-
     def standing(self, at: datetime) -> TextureLevelQuerySet:
-        """Those of them that set a level: an end is a version too."""
+        """Those known at that moment that set a level: an end is a version too."""
         return self.known(at).filter(ended=False)
 
 
@@ -82,6 +77,13 @@ class TextureLevel(Fact):
     def asks(self) -> bool:
         """Whether it sets anything but ordinary food and thin drink."""
         return self.food_level not in (None, 7) or self.drink_level not in (None, 0)
+
+    @property
+    def short(self) -> str:
+        """The levels that ask for something, by number."""
+        food = f"food level {self.food_level}" if self.food_level not in (None, 7) else ""
+        drink = f"drink level {self.drink_level}" if self.drink_level not in (None, 0) else ""
+        return ", ".join(filter(None, [food, drink]))
 
     def is_past(self, day: date) -> bool:
         """Tell whether a newer statement should have come by that day."""

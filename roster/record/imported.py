@@ -24,11 +24,15 @@ def import_on_record(plan: ImportPlan, user: AbstractBaseUser | None) -> Iterato
         yield
 
 
-def servings_on_record(*, site: Site, made: list[int], withdrawn: list[int], **_: Any) -> None:
-    """Put on record what the planning of a site's servings added and withdrew."""
+def servings_on_record(
+    *, site: Site, made: list[int], withdrawn: list[int], marked: dict[int, str] | None = None, **_: Any
+) -> None:
+    """Put on record what the planning of a site's servings added, withdrew, and marked as one choice of something."""
+    said: dict[str, Any] = {"marked": marked} if marked else {}
     together = gathering()
     if together:
         together.made.setdefault("serving", []).extend(made)
         together.gone.setdefault("serving", []).extend(withdrawn)
+        together.said.update(said)
     else:
-        record(Verb.RECORDED, "servings as the cycle menus ask", site=site, made=made, withdrawn=withdrawn)
+        record(Verb.RECORDED, "servings as the cycle menus ask", site=site, made=made, withdrawn=withdrawn, **said)

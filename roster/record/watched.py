@@ -111,7 +111,7 @@ BY_SERVICE: dict[type[models.Model], str] = {
     RoomApproval: "roster.life.approval.approve_product",
     RoomApprovalEnd: "roster.life.approval.end_approval",
     TextureLevel: "roster.life.texture.record_texture",
-    Serving: "menus.services.servings: one entry for all that a plan adds and withdraws",
+    Serving: "menus.services.servings: one entry for all that a plan adds and withdraws; compliance.web.exchange",
 }
 """What records itself, and where: it says more than a row does, or writes many rows at once."""
 

@@ -140,7 +140,7 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
     asker = Asker(cast.hakim)
     # The session; the person; the roles; exceptions: whether a post reaches all sites, enrolments, served dishes, the
     # runs of their days, restrictions read, restrictions in force, evidence; coverage: the reach of posts again, the
-    # sites, the runs, the servings that no run has read; what people see to.
-    with django_assert_num_queries(16):
+    # sites, the runs, the servings that no run has read; what people see to, levels of texture.
+    with django_assert_num_queries(17):
         answer = asker.get("exceptions/", **today())
     assert answer.json()["count"] == 8 + children

@@ -101,8 +101,8 @@ def test_the_list_costs_the_same_at_any_size(cast: Cast, django_assert_num_queri
         RestrictionFactory(child=child)
     asker = Asker(cast.hakim)
     # The session; the person; the roles; whether a post reaches all sites; the classroom; the count of children; the
-    # children; their restrictions; whether the basis may be read.
-    with django_assert_num_queries(9):
+    # children; their restrictions, their levels of texture; whether the basis may be read.
+    with django_assert_num_queries(10):
         answer = asker.get(f"classrooms/{cast.larks.pk}/children/")
     assert answer.json()["count"] == 8 + more
 

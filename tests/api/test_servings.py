@@ -57,6 +57,14 @@ def test_a_dish_added_after_the_run_is_unchecked(checked: Cast) -> None:
     assert answer.json()["coverage"]["unchecked"] == 1 and answer.json()["coverage"]["run"]
 
 
+def test_what_a_dish_is_one_choice_of_is_told(cast: Cast) -> None:
+    """Empty where every child is served it."""
+    ServingFactory(site=cast.ferrowick, recipe=cooked("Late toast", cast.larder.bread), choice="toast")
+    rows = Asker(cast.greta).get("servings/", **today(cast.ferrowick)).json()["results"]
+    assert {row["dish"]: row["choice"] for row in rows}["Late toast"] == "toast"
+    assert [row["choice"] for row in rows].count("") == 3
+
+
 def test_a_teacher_counts_their_own_class(cast: Cast) -> None:
     """A child of the class next door adds to the kitchen's count and not to Rosa's."""
     neighbour = ChildFactory(given_name="Tomasz")

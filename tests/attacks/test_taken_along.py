@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from datetime import time
+from datetime import time, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from openpyxl import load_workbook
 
 from compliance.reports.typeset import compiled
 from menus.models import Product, Recipe
+from roster.life.lunchbox import Packed, save_box
 from roster.models import Action, Child, Classroom, User, Verb
 from tests.attacks.conftest import insiders, signed_in
 from tests.external.test_csv_injection import ROWS, signs
@@ -26,6 +27,7 @@ from tests.web.doors import World, knock
 
 NOT_ON_RECORD = {
     "guardian-paper": "an empty form",
+    "lunchbox-labels": "sheets without a label: nobody has a box in the week of the walk; see the test with one",
     "guardian-scan": "the paper that the guardian sent in, shown to the same guardian",
     "photo": "a picture of a package",
     "api-schema": "a description of the service",
@@ -79,6 +81,17 @@ def test_no_export_runs_what_somebody_typed(world: World) -> None:
             assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
             seen += 1
     assert seen >= 2
+
+
+def test_labels_of_boxes_are_on_record_for_each_child(world: World) -> None:
+    """Of the child whose box it is, and of no other of the class."""
+    cast, today = world.cast, timezone.localdate()
+    day = today + timedelta(days=7 - today.weekday())
+    save_box(child=cast.noor, day=day, items=[Packed("Rice", household="rice")], by=cast.hakim, replaces=None)
+    asked = {"week": day.isoformat(), "class": cast.larks.pk}
+    assert signed_in(cast.hakim).get(reverse("lunchbox-labels"), asked).status_code == 200
+    entries = Action.objects.filter(verb=Verb.EXPORTED).exclude(child=None)
+    assert [entry.child for entry in entries] == [cast.noor]
 
 
 def test_a_cook_s_sheet_is_on_record(world: World) -> None:

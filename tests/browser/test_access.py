@@ -39,7 +39,7 @@ NO_PAGE = {
     *("guardian-paper", "guardian-scan", "from-guardian-scan"),
     *("room-sheet", "emergency-sheet", "incident-report"),
     *("meal-counts", "tray-cards", "lunchbox-labels"),
-    *("today-state", "treat-state", "serving-state", "kitchen-state", "nights-now"),
+    *("today-state", "treat-state", "serving-state", "kitchen-state", "nights-now", "whole-meals-now"),
     *("child-record", "child-fhir", "guardian-copy"),
 }
 """Addresses that lead on, or answer with a fragment or a file."""

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from menus.mealpattern.patterns.counting import parts
+from menus.mealpattern.patterns.counted import parts
 from menus.mealpattern.patterns.rule import Per, Rule
 from menus.mealpattern.patterns.tables import patterns, rules
 from tests.external.published import published

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db
 
 def boxed(stage: Stage, child: Child, *packed: Packed) -> BoxAnswer:
     """Judge a box of today."""
-    return judge_box(child, stage.site, stage.today, packed)
+    return judge_box(child, stage.classroom, stage.today, packed)
 
 
 def test_s32_lupin_for_a_child_who_avoids_peanut() -> None:

@@ -10,7 +10,7 @@ import pytest
 from django.utils import timezone
 
 from menus.mealpattern.patterns.judge import Judgement, judge
-from menus.mealpattern.patterns.week import Food, Week
+from menus.mealpattern.patterns.week import Food, Week, choice_named
 from menus.mealpattern.patterns.weekfile import read_week
 from menus.models import Recipe, Serving, Site, SitePattern
 from menus.services.weeks import Plate, SiteWeek
@@ -65,22 +65,30 @@ class Kitchen:
         rows = Serving.objects.planned().filter(site=site, meal=meal).between(monday, monday + timedelta(days=6))
         days: dict[date, list[Plate]] = {}
         for row in rows.select_related("recipe"):
-            days.setdefault(row.date, []).append(self.plate(row.pk, row.recipe))
+            days.setdefault(row.date, []).append(self.plate(row.pk, row.recipe, row.choice))
         return SiteWeek(site, monday, meal, self.follows.get(meal), list(days.items()))
 
     def with_dish(self, planned: SiteWeek, serving: int, recipe: Recipe) -> SiteWeek:
         days = [
-            (day, [self.plate(serving, recipe) if plate.serving_id == serving else plate for plate in plates])
+            (
+                day,
+                [
+                    self.plate(serving, recipe, plate.choice) if plate.serving_id == serving else plate
+                    for plate in plates
+                ],
+            )
             for day, plates in planned.days
         ]
         return replace(planned, days=days)
 
-    def plate(self, serving: int, recipe: Recipe) -> Plate:
-        food = self.foods.get(recipe.name)
-        if food is None:
-            return Plate(serving, recipe.pk, recipe.name, Food(recipe.name, {}), [f"gravy of {recipe.name}"], [])
+    def plate(self, serving: int, recipe: Recipe, choice: str) -> Plate:
+        known = self.foods.get(recipe.name)
+        food = replace(known or Food(recipe.name, {}), choice=choice_named(choice))
+        if known is None:
+            asked = [f"gravy of {recipe.name}"]
+            return Plate(serving, recipe.pk, recipe.name, food, asked, [], choice=choice)
         amounts = ", ".join(f"{name} {amount}" for name, amount in food.credits.items())
-        return Plate(serving, recipe.pk, recipe.name, food, [], [f"By the recipe: {amounts}."])
+        return Plate(serving, recipe.pk, recipe.name, food, [], [f"By the recipe: {amounts}."], choice=choice)
 
 
 def a_kitchen(monkeypatch: pytest.MonkeyPatch, *more: dict[str, Any]) -> Kitchen:

@@ -138,8 +138,8 @@ def test_queries_do_not_grow_with_children_or_restrictions(cast: Cast) -> None:
     # session, user; posts, sites, clocks, the child; the site; versions, allowances, what they stand under; enrolments;
     # statements; questions that wait, that were answered; the plan, the texture, incidents; roles for the menu
     # session, user; posts, sites for the place; posts, sites, clocks; versions with child and papers; allowances, what
-    # they stand under; plans, restrictions for which one is usual; menu: roles
-    assert [queries(lambda address=address: hakim.get(address)) for address in addresses] == small == [13, 17, 13]
+    # they stand under; plans, restrictions for which one is usual; levels of texture; menu: roles
+    assert [queries(lambda address=address: hakim.get(address)) for address in addresses] == small == [13, 17, 14]
 
 
 def test_the_list_of_what_is_due_is_for_one_site(cast: Cast) -> None:

@@ -11,7 +11,9 @@ from django.utils import timezone
 
 from compliance.checks.run import check_site
 from compliance.models import Run
-from menus.models import Meal, Serving, Weekday
+from menus.models import CycleMenu, Meal, Serving, Weekday
+from menus.services.exchange import exchange_dish
+from menus.services.servings import plan_servings
 from tests.cast import Cast
 from tests.factories import (
     ChildFactory,
@@ -55,6 +57,31 @@ def test_the_calendar_shows_what_is_on_the_plan_and_what_the_cycle_calls_for(cas
     shown = words(as_user(cast.greta).get(reverse("cycle")))
     assert "Peanut butter sandwich" in shown
     assert f"{name} not yet on the plan" in shown
+
+
+def test_dishes_of_one_choice_stand_together_and_say_so(cast: Cast) -> None:
+    """Sandwich, oat bar, ham: the sandwich or the ham. On the plan and on the cycle alike."""
+    for serving in (cast.servings[0], cast.servings[2]):
+        Serving.objects.filter(pk=serving.pk).update(choice="Main dish")
+    _, name = next_week(cast)
+    CycleMenu.objects.get().entries.update(choice="soup")
+    page = as_user(cast.greta).get(reverse("cycle"))
+    names = [link.string for link in soup(page).select(".dishes a")]
+    assert names.index("Ham and rice") == names.index("Peanut butter sandwich") + 1
+    assert "choice of Main dish" in dish(soup(page), "Ham and rice") and "choice of" not in dish(soup(page), "Oat bar")
+    assert f"{name} choice of soup not yet on the plan" in words(page)
+
+
+def test_a_dish_taken_over_says_what_the_cycle_calls_for(cast: Cast) -> None:
+    """And the cycle's dish is not called missing beside it."""
+    day, name = next_week(cast)
+    plan_servings(site=cast.ferrowick, first=day, last=day)
+    [serving] = Serving.objects.planned().filter(date=day)
+    exchange_dish(serving=serving, recipe=cast.dishes.oat_bar, today=timezone.localdate())
+    shown = words(as_user(cast.greta).get(reverse("cycle"), {"from": day.isoformat()}))
+    assert f"Oat bar in place of {name}" in shown
+    new = Serving.objects.get(in_place_of=serving)
+    assert f"On the plan in place of {name}." in words(as_user(cast.greta).get(reverse("serving", args=[new.pk])))
 
 
 def test_a_withdrawn_dish_leaves_the_calendar(cast: Cast) -> None:
@@ -259,5 +286,5 @@ def test_queries_do_not_grow_with_children_and_dishes(cast: Cast) -> None:
     assert small[1] == 15
     # session, user, posts, sites, serving; what it rests on, now and as checked; its served dish and the run that
     # speaks for its day; exceptions as above, and the evidence; what people see to; labels; birth dates (children young
-    # enough for a notice cost three more: recipe lines, products, labels); roles for the menu
-    assert small[2] == 24  # four of them for notices by age, which reach six-year-olds
+    # enough for a notice cost three more: recipe lines, products, labels); levels of texture; roles for the menu
+    assert small[2] == 25  # four of them for notices by age, which reach six-year-olds

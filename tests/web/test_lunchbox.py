@@ -9,7 +9,9 @@ import pytest
 from django.http import HttpResponse
 from django.utils import timezone
 
-from compliance.web.lunchboxes import to_prepare
+from compliance.web.lunchbox_labels import labels_of
+from compliance.web.lunchbox_list import to_prepare
+from compliance.web.lunchbox_week import Week
 from roster.life.approval import approve_product
 from roster.life.lunchbox import Packed, box_of, save_box
 from roster.models import Action, Basis, Child, LunchBox, Verb
@@ -87,7 +89,11 @@ class TestPacking:
     def test_two_at_once(self, cast: Cast) -> None:
         """The second changes nothing, and is told."""
         do(cast, "household", food="apple")
-        answer = as_user(cast.amara).post(f"/lunchboxes/{cast.noor.pk}/", {"do": "household", "food": "pear"})
+        pear = {"do": "household", "food": "pear"}
+        for sent in (pear, {"do": "product", "product": cast.larder.oat_bar.pk}, {"do": "remove", "number": 1}):
+            answer = as_user(cast.amara).post(f"/lunchboxes/{cast.noor.pk}/", sent)
+            assert "Somebody changed this box meanwhile" in words(answer)
+        answer = as_user(cast.amara).post(f"/lunchboxes/{cast.noor.pk}/", pear)
         assert "Somebody changed this box meanwhile" in words(answer) and "Pear none found" not in words(answer)
 
     def test_another_day_and_none(self, cast: Cast) -> None:
@@ -198,8 +204,35 @@ def test_the_week_its_list_and_its_labels(cast: Cast) -> None:
     assert nurse.get(f"/lunchboxes/labels.pdf{asked}&sheet=none").status_code == 404
 
 
-def test_in_spanish(cast: Cast) -> None:
-    """The guardian's language."""
-    do(cast, "household", food="grapes", shape="quartered")
-    said = page(cast, language="es")
-    assert "Uvas, en cuartos a lo largo" in said
+def test_a_box_is_full_at_twenty(cast: Cast) -> None:
+    """And says so; nothing is lost."""
+    items = [Packed("Apple", household="apple", form="grated", keeps="any")] * 20
+    save_box(child=cast.noor, day=timezone.localdate(), items=items, by=cast.amara, replaces=None)
+    for more in ({"food": "pear"}, {"product": cast.larder.oat_bar.pk}):
+        what = "household" if "food" in more else "product"
+        assert "A box holds at most 20 foods." in words(do(cast, what, **more))
+    assert cast.noor.lunch_boxes.count() == 1
+
+
+def test_what_is_alike_is_said_in_one_sentence(cast: Cast) -> None:
+    """Twelve times “it is not known” hide the one food that is known; foods not counted are named once."""
+    for code in ("milk", "sesame"):
+        record_restriction(child=cast.noor, substance=code)
+    said = words(do(cast, "own", name="Something"))
+    assert "It is not known yet whether it holds gluten, milk, sesame." in said
+    assert said.count("Not counted, as it is not known what they credit: “Something”.") == 1
+
+
+def test_a_label_names_each_food_once_and_no_level_that_asks_nothing(cast: Cast) -> None:
+    """A signed restriction and a rule of the site on one food; ordinary food and thin drink."""
+    record_restriction(child=cast.mateo, substance="peanut", strictness="ingredient", basis=Basis.POLICY)
+    record_restriction(child=cast.mateo, substance="", told="Ask the office.", basis=Basis.FAMILY)
+    TextureLevelFactory.create(child=cast.mateo, recorded_by=cast.hakim, food_level=7, drink_level=0)
+    TextureLevelFactory.create(child=cast.bao, recorded_by=cast.hakim, food_level=5)
+    monday = timezone.localdate() + timedelta(days=7 - timezone.localdate().weekday())
+    for child in (cast.bao, cast.mateo, cast.noor):
+        save_box(child=child, day=monday, items=[], by=cast.hakim, replaces=None)
+    week = Week((cast.bao, cast.mateo, cast.noor), cast.ferrowick, None, monday)
+    bao, mateo, noor = (label.away for label in labels_of(week, timezone.now()))
+    assert mateo == ["peanut (traces too)", "Ask the office"] and noor == ["gluten (traces too)"]
+    assert bao == ["Food of texture level 5 (soft and moist, with small soft lumps)"]

@@ -98,13 +98,36 @@ def test_a_dish_tried_out_moves_the_bars_and_saves_nothing(cast: Cast, kitchen: 
     assert list(Serving.objects.order_by("pk").values_list("pk", "recipe", "withdrawn_at")) == before
 
 
+def test_of_two_choices_the_bars_show_both_ends(cast: Cast, kitchen: Kitchen) -> None:
+    """Sandwich or chili: whoever takes the chili goes without grain, in words first and in the bars."""
+    planned(cast.ferrowick, "Bean chili")
+    Serving.objects.filter(recipe__name__in=("Turkey sandwich", "Bean chili")).update(choice="main dish")
+    found = page(cast.greta)
+    said = words(found)
+    assert "1 oz eq short: 0 oz eq for whoever takes least of it; whoever chooses otherwise gets up to 2 oz eq." in said
+    assert "of dishes with the same mark of choice, one" in said
+    assert "Turkey sandwich choice of main dish" in said
+    assert "Grains 0 to 2, by choice, of 1 oz eq: 1 oz eq short" in bars(found, 0)
+    assert "Fruit 1/2 of 1/2 cup" in bars(found, 0)
+    day = soup(found).select(".meal-day")[0]
+    grains = next(each for each in day.select(".bar-row") if "Grains" in each.get_text())
+    assert "bar-short" in grains["class"] and grains.select(".bar-open")
+
+
+def test_nutrients_of_choices_go_from_least_to_most(cast: Cast, kitchen: Kitchen) -> None:
+    """250 or 300 kcal beside 260: the chart says both."""
+    planned(cast.ferrowick, "Bean chili")
+    Serving.objects.filter(recipe__name__in=("Turkey sandwich", "Bean chili")).update(choice="main dish")
+    assert "510 to 560 kcal a meal, by choice: not known whether it is met." in words(page(cast.greta))
+
+
 def test_the_form_adds_to_what_is_tried_already(cast: Cast, kitchen: Kitchen) -> None:
     """As a browser without scripts sends it: the trials so far as hidden fields, the new one as two."""
     trial = f"{first('Garden salad').pk}:{code('Bean chili')}"
     found = page(cast.greta, **{"try": trial, "serving": first("Pears").pk, "recipe": code("1% milk")})
     hidden = [each["value"] for each in soup(found).select("form input[name=try]")]
     assert hidden == [trial, f"{first('Pears').pk}:{code('1% milk')}"]
-    back = [each["href"] for each in soup(found).select(".trial a.button")]
+    back = [each["href"] for each in soup(found).select(".trial a.button") if each.string == "Take it back"]
     assert len(back) == 2 and quote(trial, safe="") not in back[0] and quote(trial, safe="") in back[1]
 
 

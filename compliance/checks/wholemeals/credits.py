@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 
 from menus.mealpattern.crediting.weekkeys import Beans, week_credits
 from menus.mealpattern.patterns.week import Food
-from menus.models import Alternative, Site
+from menus.models import Alternative, Serving, SitePattern
 from menus.services.dishes import Dish, dishes
-from menus.services.weeks import week_of
+from menus.services.weeks import plates_of
 
 ENERGY = "energy_kcal"
 NOTHING_KNOWN = "what goes into it"
@@ -25,19 +24,19 @@ class Brings:
     asked: tuple[str, ...]
 
 
-def planned_brings(site: Site, monday: date, meal: str) -> dict[int, Brings]:
-    """Return what the dishes planned for that meal of the week bring, by serving."""
-    return {
-        plate.serving_id: Brings(plate.food, tuple(plate.ask))
-        for _, plates in week_of(site, monday, meal).days
-        for plate in plates
-    }
+def planned_brings(
+    servings: Iterable[Serving], known: Mapping[int, Dish], pattern: SitePattern | None
+) -> dict[int, Brings]:
+    """Return what the dishes of one meal of a day bring, by recipe. `known` has the dish of each; the pattern is that
+    of the week."""
+    plates = plates_of(servings, known, pattern)
+    return {plate.recipe_id: Brings(plate.food, tuple(plate.ask)) for plate in plates}
 
 
 def brings(on_hand: Sequence[Alternative]) -> dict[int, Brings]:
-    """Return what dishes on hand bring, by recipe. Beans count as meat alternate: they stand in for a main dish."""
-    known = dishes([each.recipe for each in on_hand])
-    return {each.recipe_id: _brings(known[each.recipe_id], each) for each in on_hand}
+    """Return what dishes on hand bring, by entry. Beans count as meat alternate: they stand in for a main dish."""
+    known = dishes({each.recipe_id: each.recipe for each in on_hand}.values())
+    return {each.pk: _brings(known[each.recipe_id], each) for each in on_hand}
 
 
 def _brings(dish: Dish, entry: Alternative) -> Brings:

@@ -9,15 +9,18 @@ from datetime import date
 from compliance.rules.values import Outcome
 from menus.mealpattern.patterns.needs import Need
 from menus.mealpattern.patterns.week import Food
+from menus.mealpattern.patterns.weekly import Figure
 from menus.models import Alternative, Serving, Site
+from menus.planning.meals.table import Stock
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Stop:
     """Why one child is not given one dish."""
 
-    substance: str  # code; "" for a dish that has not been checked
+    substance: str  # code; "" for a dish that has not been checked, and for what is no restriction
     outcome: Outcome
+    said: str = ""  # what is no restriction, in words: how the dish is cut, or its texture
 
 
 UNCHECKED = Stop("", Outcome.REFER)
@@ -40,6 +43,7 @@ class MealFacts:
     stops: Mapping[int, Mapping[int, tuple[Stop, ...]]]  # by child, then by dish; a dish that may be given has none
     children: int  # all who are there, restricted or not
     unchecked: tuple[int, ...]  # planned dishes that no check speaks for
+    is_outlook: bool  # checks do not reach the day yet: planned dishes too are judged by their recipe alone
 
     @property
     def recipes(self) -> tuple[int, ...]:
@@ -57,10 +61,22 @@ class MealFacts:
 
 
 @dataclass(frozen=True, slots=True)
-class WeekFacts:
-    """The meals of a site's week, in order."""
+class MealWeek:
+    """A meal of a week, which its pattern's weekly figures hold for."""
+
+    meal: str
+    monday: date
+    days: tuple[date, ...]  # on which it is planned
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SpanFacts:
+    """The meals of a site between two days, in order."""
 
     site: Site
-    monday: date
+    first: date
+    last: date
     meals: tuple[MealFacts, ...]
-    stock: Mapping[int, int]  # portions on hand over the week, of those dishes of which there are only so many
+    stocks: tuple[Stock, ...]  # of those dishes on hand of which there are only so many
+    weeks: tuple[MealWeek, ...]  # those of which all meals are among these

@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from typing import Any
 
-from compliance.checks.wholemeals.facts import MealFacts, Stop, WeekFacts
-from compliance.checks.wholemeals.task import Asked
+from compliance.checks.wholemeals.credits import ENERGY
+from compliance.checks.wholemeals.facts import MealFacts, SpanFacts, Stop
+from compliance.checks.wholemeals.figures import menu_of, weeks_told
 from menus.planning.meals.lack import Barred, lacks
 from menus.planning.meals.plan import Given, Meals
+from menus.planning.meals.table import Stock
 
 Plain = dict[str, Any]
 
 
-def told(week: WeekFacts, asked: Asked, found: Meals, by_hand: Meals) -> Plain:
-    """Return the result of a plan."""
+def told(span: SpanFacts, found: Meals, by_hand: Meals) -> Plain:
+    """Return the result of a search over some days."""
     return {
         "levels": [[each.aim, each.value, each.bound, each.proven] for each in found.levels],
+        "tally": list(found.tally),
         "by_hand": list(by_hand.tally),
-        "meals": [_meal(facts, asked, found) for facts in week.meals],
+        "meals": [_meal(facts, span.stocks, found) for facts in span.meals],
+        "weeks": weeks_told(span, found),
     }
 
 
-def _meal(facts: MealFacts, asked: Asked, found: Meals) -> Plain:
+def _meal(facts: MealFacts, stocks: Iterable[Stock], found: Meals) -> Plain:
     given = [each for each in found.given if (each.meal.day, each.meal.name) == (facts.day, facts.meal)]
-    trays = [tray for each in _one_by_one(facts, asked, given) for tray in each]
+    trays = [_tray(facts, stocks, each, child) for each in given for child in each.members]
     return {
         "day": facts.day.isoformat(),
         "meal": facts.meal,
         "program": facts.program,
         "children": facts.children,
         "unchecked": [facts.name(recipe) for recipe in facts.unchecked],
+        "outlook": facts.is_outlook,
         "needs": [_need(need) for need in facts.needs],
         "asked": [[facts.name(recipe), list(what)] for recipe, what in facts.asked.items()],
         "planned": [_planned(facts, recipe) for recipe in (each.recipe_id for each in facts.servings)],
@@ -60,42 +65,40 @@ def _extra(found: Meals, facts: MealFacts) -> list[Plain]:
     wanted = {key: count for (*at, key), count in found.portions.items() if tuple(at) == here}
     by_recipe = {each.recipe_id: each for each in facts.on_hand}
     rows = [
-        {"recipe": key, "name": facts.name(key), "portions": count, "note": by_recipe[key].note}
+        {
+            "recipe": key,
+            "name": facts.name(key),
+            "portions": count,
+            "note": by_recipe[key].note,
+            "cost": None if (cost := by_recipe[key].cost) is None else float(cost * count),
+        }
         for key, count in wanted.items()
     ]
     return sorted(rows, key=lambda row: (-row["portions"], row["name"]))
 
 
-def _one_by_one(facts: MealFacts, asked: Asked, given: list[Given]) -> Iterator[list[Plain]]:
-    """Deal the trays of each group to its children, in the order of their numbers."""
-    waiting = {key: list(children) for key, children in asked.members.items()}
-    for each in given:
-        members = waiting[facts.day, facts.meal, each.group.key]
-        yield [_tray(facts, asked, each, members.pop(0)) for _ in range(each.children)]
-
-
-def _tray(facts: MealFacts, asked: Asked, given: Given, child: int) -> Plain:
+def _tray(facts: MealFacts, stocks: Iterable[Stock], given: Given, child: int) -> Plain:
     planned = [each.recipe_id for each in facts.servings]
     return {
         "child": child,
         "classroom": facts.classrooms[child],
-        "keeps": [facts.name(recipe) for recipe in planned if recipe in given.group.may],
+        "keeps": [dish.name for dish in given.tray.kept],
         "gets": [dish.name for dish in given.tray.extra],
         "away": [
             {"dish": facts.name(recipe), "why": [_stop(stop) for stop in stops]}
             for recipe in planned
             if (stops := facts.stops_of(child, recipe))
         ],
-        "energy": _energy(given),
+        "energy": _energy(facts, given),
         "open": [
             {"what": _said(facts, lack.component), "barred": [_barred(facts, child, each) for each in lack.barred]}
-            for lack in lacks([given], asked.task.stock)
+            for lack in lacks([given], stocks)
         ],
     }
 
 
 def _stop(stop: Stop) -> list[str]:
-    return [stop.substance, stop.outcome.code]
+    return [stop.substance, stop.outcome.code, *([stop.said] if stop.said else [])]
 
 
 def _barred(facts: MealFacts, child: int, barred: Barred) -> Plain:
@@ -107,9 +110,10 @@ def _said(facts: MealFacts, measure: str) -> str:
     return next(need.what for need in facts.needs if need.measure == measure)
 
 
-def _energy(given: Given) -> float | None:
+def _energy(facts: MealFacts, given: Given) -> float | None:
     """By how many kilocalories the tray differs from the meal planned for all; None where some dish states none."""
-    dishes = (*given.meal.planned, *given.tray.extra)
-    if any(dish.energy is None for dish in dishes):
+    menu = [food.nutrients.get(ENERGY) for food in menu_of(facts)]
+    tray = [dish.energy for dish in given.dishes]
+    if None in menu or None in tray:
         return None
-    return float(sum(dish.energy or 0 for dish in given.dishes) - sum(dish.energy or 0 for dish in given.meal.planned))
+    return float(sum(each or 0 for each in tray) - sum(each or 0 for each in menu))

@@ -44,6 +44,8 @@ class Command(BaseCommand):
         _add_size(of_growth)
         of_meals = subjects.add_parser("meals", help="a whole meal for each restricted child, beside swapping by hand")
         _add_size(of_meals)
+        of_meals.add_argument("--weeks", type=int, default=1, help="how many weeks together, up to 12")
+        of_meals.add_argument("--limits", action="store_true", help="hold lunches to the week's limits for nutrients")
         of_workers = subjects.add_parser("workers", help="the nightly run by one worker and by two, on PostgreSQL")
         _add_size(of_workers)
         _add_sites(of_workers)
@@ -95,7 +97,7 @@ def _figures(subject: str, **asked: Any) -> dict[str, Any]:
             return told
     children = asked["children"] or NAMED[asked["size"]]
     if subject == "meals":
-        return meals(children)
+        return meals(children, asked["weeks"], limits=asked["limits"])
     if subject == "growth":
         return growth(children)
     if subject == "workers":

@@ -22,6 +22,12 @@ CAUTION = (
     "elsewhere. Local codes, the State agency and licensed practice go before anything printed here."
 )
 
+CHOICES = (
+    "Children choose on some days. Whole components must reach their figures, and stay below them, whichever dish is "
+    "taken (7 CFR 210.10(k)(2), read; USDA's directions for its K-8 lunch worksheet, read in part). Averages, shares "
+    "and subgroups of vegetables are of what is offered (210.10(c), (i)(3)(i), read): where the choices lie on both "
+    "sides of a figure it is not known."
+)
 A_YEAR = timedelta(days=365)
 
 
@@ -71,7 +77,8 @@ def _finding(each: Judged) -> dict[str, Any]:
         "day": each.day,
         "food": each.food or None,
         "is": str(each.stands),
-        "found": _found(each.amount),
+        "found": _missing_at(each),
+        **_chosen(each.amount),
         "needed": number(needed),
         "comparison": comparison,
         "unit": each.rule.unit,
@@ -89,6 +96,7 @@ def _measure(each: Judged) -> dict[str, Any]:
         "food": each.food or None,
         "is": str(each.stands),
         "found": _found(each.amount),
+        **_chosen(each.amount),
         "at_least": number(each.rule.least),
         "at_most": number(each.rule.most),
         "unit": each.rule.unit,
@@ -125,6 +133,19 @@ def _when(day: int | None) -> str:
     return "week" if day is None else f"day {day}"
 
 
+def _missing_at(each: Judged) -> float | None:
+    """The amount that a finding is about: that of the smallest choice, or of the largest."""
+    if each.amount.spread is None:
+        return _found(each.amount)
+    at = each.short_at if each.stands is Stands.SHORT else each.over_at
+    return number(at) if each.stands is not Stands.UNKNOWN else _found(each.amount)
+
+
+def _chosen(amount: Amount) -> dict[str, Any]:
+    """From what to what it goes by what is chosen; no key where nothing is, or where it makes no difference."""
+    return {"by_choice": [number(amount.low), number(amount.high)]} if amount.spread else {}
+
+
 def _found(amount: Amount) -> float | None:
     """The amount; where only a part is stated, what that part comes to, and None where that is nothing."""
     return number(amount.low) if amount.known or amount.low else None
@@ -149,6 +170,8 @@ def _notes(judgement: Judgement) -> list[str]:
     if judgement.week.date - judgement.week.pattern.read_on > A_YEAR:
         notes.append("The rules were read more than a year before the date of the week: look for newer ones.")
     week = judgement.week
+    if week.has_choices:
+        notes.append(CHOICES)
     held = rules(week.pattern, week.date, len(week.days))
     about_desserts = any(rule.measure.endswith("@dessert") for rule in held)
     if about_desserts and not any("dessert" in food.tags for food in week.foods):

@@ -10,11 +10,11 @@ from fractions import Fraction
 
 from menus.mealpattern.milk import fat_named
 from menus.mealpattern.patterns.tables import component_names
-from menus.mealpattern.patterns.week import Food
+from menus.mealpattern.patterns.week import Food, choice_named
 
 TAGS = ("whole_grain_rich", "juice", "dessert", "flavored", "wholegrain", "cooked_in_fat", "meat_product")
 PRODUCTS = ("breakfast_cereal", "yogurt", "flavored_milk")
-KEYS = ("food", "credits", "nutrients", "product", "weight_g", "milk_fat", *TAGS)
+KEYS = ("food", "credits", "choice", "nutrients", "product", "weight_g", "milk_fat", *TAGS)
 FREE = ("id", "amount", "note", "source")
 """Keys for what people write beside it; nothing reads them."""
 NUTRIENTS_TOO = {"calories": "energy_kcal", "kcal": "energy_kcal", "added_sugar_g": "added_sugars_g"}
@@ -49,6 +49,7 @@ def read_food(entry: object, where: str, scheme: str | None, faults: list[str]) 
         product=_one_of(entry.get("product"), "product", PRODUCTS, where, faults),
         weight_g=_weight(entry.get("weight_g"), where, faults),
         milk_fat=_milk_fat(entry.get("milk_fat"), where, faults),
+        choice=_choice(entry.get("choice"), where, faults),
     )
     return food if len(faults) == before else None
 
@@ -146,6 +147,16 @@ def _one_of(value: object, key: str, known: tuple[str, ...], where: str, faults:
         return value
     faults.append(f"{where}: “{key}” is {said(value)}. Write one of {', '.join(known)}, or leave it out.")
     return None
+
+
+def _choice(value: object, where: str, faults: list[str]) -> str:
+    if value is None or isinstance(value, str):
+        return choice_named(value or "")
+    faults.append(
+        f"{where}: “choice” is {said(value)}. Write what it is one choice of, as in “main dish”, or leave it out where "
+        "every child is served it."
+    )
+    return ""
 
 
 def _milk_fat(value: object, where: str, faults: list[str]) -> str | None:

@@ -24,6 +24,16 @@ class Judged:
     day: int | None = None
     food: str = ""
 
+    @property
+    def short_at(self) -> Fraction | None:
+        """What there is at most where it is short: of the smallest choice, if each must reach the figure."""
+        return self.amount.smallest if self.rule.least_by_each else self.amount.high
+
+    @property
+    def over_at(self) -> Fraction:
+        """What there is at least where it is over: of the largest choice, if none may pass the figure."""
+        return self.amount.largest if self.rule.most_by_each else self.amount.low
+
 
 @dataclass(frozen=True, slots=True)
 class Crumb:
@@ -59,7 +69,14 @@ def _judged(rule: Rule, week: Week) -> Iterator[Judged]:
     for found in count(rule, week):
         least = None if rule.least is None else rule.least - rule.slack
         most = None if rule.most is None else rule.most + rule.slack
-        outcome = stands(found.amount, least=least, most=most, strict=rule.strict)
+        outcome = stands(
+            found.amount,
+            least=least,
+            most=most,
+            strict=rule.strict,
+            least_by_each=rule.least_by_each,
+            most_by_each=rule.most_by_each,
+        )
         yield Judged(rule, found.amount, outcome, found.day, found.food)
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import cache
 
 from menus.mealpattern.patterns.amount import Amount
+from menus.mealpattern.patterns.choices import Row, for_each
 from menus.mealpattern.patterns.week import Food
 
 ASKED = frozenset({"whole_grain_rich", "wholegrain"})
@@ -26,18 +27,24 @@ class Term:
 
 
 def credited(foods: Iterable[Food], measure: str) -> Amount:
-    """Return what the foods come to."""
-    eaten = tuple(foods)
-    sums = [_sum(eaten, terms) for terms in _alternatives(measure)]
-    return Amount(max(low for low, _ in sums), max(high for _, high in sums))
+    """Return what the foods come to, for every meal that can be chosen from them."""
+    alternatives = _alternatives(measure)
+    may_be = any(term.tag in ASKED for terms in alternatives for term in terms)
+
+    def surely(food: Food) -> Row:
+        return tuple(_held(food, terms, silent=False) for terms in alternatives)
+
+    def perhaps(food: Food) -> Row:
+        return tuple(_held(food, terms, silent=True) for terms in alternatives)
+
+    return for_each(tuple(foods), surely, perhaps if may_be else surely, max)
 
 
 def amount_of(food: Food, component: str) -> Fraction:
     """Return what the food credits to the component and its subgroups."""
-    return sum(
-        (value for name, value in food.credits.items() if name == component or name.startswith(component + ".")),
-        Fraction(0),
-    )
+    below = component + "."
+    values = [value for name, value in food.credits.items() if name == component or name.startswith(below)]
+    return values[0] if len(values) == 1 else sum(values, Fraction(0))
 
 
 @cache
@@ -51,12 +58,10 @@ def _term(text: str) -> Term:
     return Term(Fraction(factor) if star else Fraction(1), component, tag)
 
 
-def _sum(foods: Iterable[Food], terms: Iterable[Term]) -> tuple[Fraction, Fraction]:
-    low = high = Fraction(0)
-    for food in foods:
-        for term in terms:
-            amount = term.factor * amount_of(food, term.component)
-            said = food.tags.get(term.tag) if term.tag else True
-            low += amount if said else 0
-            high += amount if said or (said is None and term.tag in ASKED) else 0
-    return low, high
+def _held(food: Food, terms: Iterable[Term], *, silent: bool) -> Fraction:
+    """What the food brings to a sum; `silent` takes what nobody said of it for a yes, where that must be said."""
+    held = Fraction(0)
+    for term in terms:
+        said = food.tags.get(term.tag, silent and term.tag in ASKED) if term.tag else True
+        held += term.factor * amount_of(food, term.component) if said else 0
+    return held

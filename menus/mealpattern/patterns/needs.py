@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from menus.mealpattern.patterns.amount import ROUNDED_OFF
-from menus.mealpattern.patterns.counting import parts
+from menus.mealpattern.patterns.counted import parts
 from menus.mealpattern.patterns.measure import credited
 from menus.mealpattern.patterns.rule import Force, Per, Rule
 from menus.mealpattern.patterns.tables import NORMAL_WEEK, Pattern, rules, units
@@ -39,8 +39,9 @@ def needs(pattern: Pattern | None, day: date, planned: Iterable[Food]) -> tuple[
     """Return what a tray of that meal needs.
 
     By the daily figures of the pattern, on that day; a meal that offers less than a figure is whole for nobody, and a
-    tray is asked for what the meal offers. A snack needs the components that the planned snack holds in full. Without
-    a pattern, or where its daily figures say nothing, a tray needs each component in the amount offered.
+    tray is asked for what the meal offers: where children choose, what every choice brings. A snack needs the
+    components that the planned snack holds in full. Without a pattern, or where its daily figures say nothing, a tray
+    needs each component in the amount offered.
     """
     foods = tuple(planned)
     unit_of = units(pattern.scheme if pattern else "us")

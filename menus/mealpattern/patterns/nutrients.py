@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
 
-from menus.mealpattern.patterns.amount import Amount, exactly
+from menus.mealpattern.patterns.amount import Amount
+from menus.mealpattern.patterns.choices import Row, for_each
 from menus.mealpattern.patterns.measure import amount_of
 from menus.mealpattern.patterns.week import Food, Week
 
@@ -18,50 +18,55 @@ BUT_MILK = "-milk"
 
 def average(week: Week, nutrient: str) -> Amount:
     """Return the mean of the days."""
-    total = _total(week.foods, nutrient)
     days = len(week.days)
-    high = None if total.high is None else total.high / days
-    return Amount(total.low / days, high, total.stated, total.foods)
+
+    def held(food: Food) -> Row:
+        return (food.nutrients.get(nutrient, Fraction(0)),)
+
+    found = for_each(week.foods, held, held, lambda row: row[0] / days)
+    stated = sum(nutrient in food.nutrients for food in week.foods)
+    every = stated == len(week.foods)
+    return Amount(
+        low=found.low,
+        high=found.high if every else None,
+        stated=stated,
+        foods=len(week.foods),
+        spread=found.spread if every else None,
+    )
 
 
 def energy_share(week: Week, measure: str) -> Amount | None:
     """Return how many percent of the energy the nutrient brings; None where the foods have no energy at all."""
     nutrient = measure.removesuffix(BUT_MILK)
-    left_out = [measure.endswith(BUT_MILK) and _is_milk(food) for food in week.foods]
-    counted = [food for food, out in zip(week.foods, left_out, strict=True) if not out]
-    grams, energy = _total(counted, nutrient), _total(week.foods, ENERGY)
+    foods = week.foods
+    energy = average(week, ENERGY)
     if energy.high == 0:
         return None
-    percent = 100 * KCAL_PER_G[nutrient]
-    both = sum(
-        ENERGY in food.nutrients and (out or nutrient in food.nutrients)
-        for food, out in zip(week.foods, left_out, strict=True)
-    )
+
+    def counts(food: Food) -> bool:
+        return not (measure.endswith(BUT_MILK) and is_milk(food))
+
+    def held(food: Food) -> Row:
+        grams = food.nutrients.get(nutrient, Fraction(0)) if counts(food) else Fraction(0)
+        return grams, -food.nutrients.get(ENERGY, Fraction(0))
+
+    def percent(row: Row) -> Fraction:
+        grams, energy = row
+        return 100 * KCAL_PER_G[nutrient] * grams / -energy if energy else Fraction(0)
+
+    found = for_each(foods, held, held, percent)
+    all_energy = energy.high is not None
+    all_grams = all(nutrient in food.nutrients for food in foods if counts(food))
+    known = all_energy and all_grams
     return Amount(
-        low=Fraction(0) if energy.high is None else percent * grams.low / energy.high,
-        high=None if grams.high is None or not energy.low else percent * grams.high / energy.low,
-        stated=both,
-        foods=len(week.foods),
+        low=found.low if all_energy else Fraction(0),
+        high=found.high if all_grams and energy.low else None,
+        stated=sum(ENERGY in food.nutrients and (nutrient in food.nutrients or not counts(food)) for food in foods),
+        foods=len(foods),
+        spread=found.spread if known else None,
     )
 
 
-def share(part: Amount, whole: Amount) -> Amount | None:
-    """Return the percentage of a known whole; None where there is no whole."""
-    if not whole.low:
-        return None
-    high = None if part.high is None else 100 * part.high / whole.low
-    return Amount(100 * part.low / whole.low, high)
-
-
-def _total(foods: Iterable[Food], nutrient: str) -> Amount:
-    served = tuple(foods)
-    values = [food.nutrients[nutrient] for food in served if nutrient in food.nutrients]
-    low = sum(values, Fraction(0))
-    if len(values) == len(served):
-        exact = exactly(low)
-        return Amount(exact.low, exact.high, len(values), len(served))
-    return Amount(low, None, len(values), len(served))
-
-
-def _is_milk(food: Food) -> bool:
+def is_milk(food: Food) -> bool:
+    """Tell whether the food credits milk and nothing else."""
     return amount_of(food, "milk") > 0 and all(name == "milk" for name, value in food.credits.items() if value)

@@ -35,6 +35,8 @@ class Force(StrEnum):
     GUIDANCE = "guidance"  # the law has only a planning figure, or none
 
 
+OF_EACH_MEAL = frozenset({Per.DAY, Per.WEEK, Per.CHOOSE, Per.FRUIT_OR_SECOND_VEGETABLE})
+OF_THE_OFFER = frozenset({Per.AVERAGE, Per.ENERGY_SHARE, Per.SHARE})
 CREDITED = frozenset({"cup", "oz eq", "fl oz", "portions"})
 
 
@@ -61,3 +63,22 @@ class Rule:
     def slack(self) -> Fraction:
         """By how much an amount may miss a figure through being written in decimals."""
         return ROUNDED_OFF if self.unit in CREDITED else Fraction(0)
+
+    @property
+    def least_by_each(self) -> bool:
+        """Whether the least must be reached whichever dish a child chooses.
+
+        So it is with whole components: each line, and each choice of a main dish, is to bring them in full (7 CFR
+        210.10(k)(2), read; USDA's directions for its worksheet of a K-8 lunch menu, read in part). A subgroup of
+        vegetables, or a kind, need only be offered: where only some choices bring it, it is not known.
+        """
+        return self.per in OF_EACH_MEAL and not set(self.measure) & set(".@")
+
+    @property
+    def most_by_each(self) -> bool:
+        """Whether the upper figure is passed as soon as one choice passes it.
+
+        Averages and shares are of all that is offered, weighted by how much of it (7 CFR 210.10(i)(3)(i), read): while
+        nobody says how often each dish is taken, they are passed for sure only when every choice passes them.
+        """
+        return self.per not in OF_THE_OFFER

@@ -15,7 +15,8 @@ def sentence(each: Judged) -> str:
     what = f"{each.rule.what} of “{each.food}”" if each.food else each.rule.what
     if each.stands is Stands.UNKNOWN:
         return f"{where}, {what}: not known, as {_part(each)}. {figures(each.rule)}."
-    return f"{where}, {what}: {_found(each)} {each.rule.unit}. {figures(each.rule)}."
+    by_choice = ", by what is chosen" if each.amount.chosen else ""
+    return f"{where}, {what}: {_found(each)} {each.rule.unit}{by_choice}. {figures(each.rule)}."
 
 
 def crumb_sentence(crumb: Crumb) -> str:
@@ -54,11 +55,16 @@ def _found(each: Judged) -> str:
     low, high = each.amount.low, each.amount.high
     if low == high:
         return shown(low)
-    return f"at most {shown(high)}" if each.stands is Stands.SHORT and high is not None else f"at least {shown(low)}"
+    if each.amount.chosen and high is not None:
+        return f"from {shown(low)} to {shown(high)}"
+    short = each.short_at if each.stands is Stands.SHORT else None
+    return f"at least {shown(each.over_at)}" if short is None else f"at most {shown(short)}"
 
 
 def _part(each: Judged) -> str:
     amount, unit = each.amount, each.rule.unit
+    if amount.chosen and amount.high is not None:
+        return f"it goes from {shown(amount.low)} to {shown(amount.high)} {unit} by what is chosen"
     if amount.foods:
         stated = f"{amount.stated} of {amount.foods} foods state what it takes"
         return f"{stated}; those alone come to {shown(amount.low)} {unit}" if amount.low else stated

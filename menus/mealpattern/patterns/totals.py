@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from fractions import Fraction
+from dataclasses import replace
 from typing import Any
 
 from menus.mealpattern.patterns.measure import credited
 from menus.mealpattern.patterns.nutrients import average
 from menus.mealpattern.patterns.sentences import number
 from menus.mealpattern.patterns.tables import units
-from menus.mealpattern.patterns.week import Food, Week
+from menus.mealpattern.patterns.week import Week
 
 
 def totals(week: Week) -> dict[str, Any]:
@@ -23,24 +22,21 @@ def totals(week: Week) -> dict[str, Any]:
 
 
 def _component(week: Week, name: str, unit: str) -> dict[str, Any]:
-    return {
-        "days": [number(credited(foods, name).low) for foods in week.days],
-        "week": number(credited(week.foods, name).low),
-        "unit": unit,
-    }
+    """Where children choose, the least that they may choose, and beside it the most."""
+    days, whole = [credited(foods, name) for foods in week.days], credited(week.foods, name)
+    most = {"days_most": [number(day.high) for day in days], "week_most": number(whole.high)} if whole.spread else {}
+    return {"days": [number(day.low) for day in days], "week": number(whole.low), "unit": unit, **most}
 
 
 def _nutrient(week: Week, name: str) -> dict[str, Any]:
-    """`average` is only there when every food states it; `stated_days` are sums of what is stated."""
+    """`average` is only there when every food states it; `stated_days` are sums of what is stated, the least chosen."""
     mean = average(week, name)
+    most = {"average_most": number(mean.high)} if mean.spread else {}
     return {
-        "average": number(mean.high),
+        "average": number(mean.high) if mean.known else None,
         "stated_average": number(mean.low),
-        "stated_days": [number(_sum(foods, name)) for foods in week.days],
+        **most,
+        "stated_days": [number(average(replace(week, days=(foods,)), name).low) for foods in week.days],
         "stated": mean.stated,
         "of_foods": mean.foods,
     }
-
-
-def _sum(foods: Iterable[Food], name: str) -> Fraction:
-    return sum((food.nutrients.get(name, Fraction(0)) for food in foods), Fraction(0))

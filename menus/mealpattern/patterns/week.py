@@ -1,9 +1,12 @@
-"""A week of meals as credits and nutrients of foods, each food as one child is offered it."""
+"""A week of meals as credits and nutrients of foods, each food as one child is offered it.
+
+Foods of one day with the same `choice` are offered instead of each other: a child takes one of them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
@@ -21,6 +24,12 @@ class Food:
     product: str | None = None  # a kind of product that has limits of its own
     weight_g: Fraction | None = None
     milk_fat: str | None = None
+    choice: str = ""  # what it is one choice of, such as "main dish"; empty: every child is served it
+
+
+def choice_named(text: str) -> str:
+    """Return the mark of a choice as it is compared: capitals and blanks make no difference."""
+    return " ".join(text.casefold().split())
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +42,14 @@ class Week:
 
     @property
     def foods(self) -> tuple[Food, ...]:
-        return tuple(food for day in self.days for food in day)
+        """The foods of all days; the choices of one day are told apart from those of another."""
+        return tuple(
+            replace(food, choice=f"{number} {food.choice}") if food.choice else food for number, food in self.numbered()
+        )
+
+    @property
+    def has_choices(self) -> bool:
+        return any(food.choice for day in self.days for food in day)
 
     def numbered(self) -> Iterator[tuple[int, Food]]:
         """Yield each food with the number of its day, from 1."""

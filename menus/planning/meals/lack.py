@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
 from menus.planning.meals.plan import Given
-from menus.planning.meals.table import Dish, Group, Meal, open_components
+from menus.planning.meals.table import Dish, Group, Meal, Stock, open_components
 
 
 class Bar(StrEnum):
@@ -38,23 +38,27 @@ class Lack:
     barred: tuple[Barred, ...]
 
 
-def lacks(given: Iterable[Given], stock: Mapping[int, int]) -> tuple[Lack, ...]:
+def lacks(given: Iterable[Given], stocks: Iterable[Stock]) -> tuple[Lack, ...]:
     """Return why children have no whole meal, component by component."""
+    counted = tuple(stocks)
     return tuple(
-        Lack(each.meal, each.group, each.children, component, _barred(each, component, stock))
+        Lack(each.meal, each.group, each.children, component, _barred(each, component, counted))
         for each in given
         for component in sorted(each.tray.open)
     )
 
 
-def _barred(given: Given, component: str, stock: Mapping[int, int]) -> tuple[Barred, ...]:
-    allowed = tuple(dish for dish in given.meal.dishes if dish.key in given.group.may)
-    left = tuple(dish for dish in allowed if dish.key not in stock or dish in given.dishes)
+def _barred(given: Given, component: str, stocks: tuple[Stock, ...]) -> tuple[Barred, ...]:
+    counted = {stock.dish for stock in stocks if stock.serves(given.meal)}
+    allowed = (*given.tray.kept, *(dish for dish in given.meal.on_hand if dish.key in given.group.may))
+    left = tuple(dish for dish in allowed if dish.key not in counted or dish in given.dishes)
     never, nothing_left = (component in open_components(given.group, dishes) for dishes in (allowed, left))
 
     def bar(dish: Dish) -> Bar:
         if dish.key not in given.group.may:
             return Bar.KEPT_AWAY
+        if dish.planned:
+            return Bar.TOO_LITTLE
         if dish in left:
             return Bar.TOO_LITTLE if nothing_left or dish in given.dishes else Bar.NOT_FOUND
         return Bar.TOO_LITTLE if never else Bar.USED_UP

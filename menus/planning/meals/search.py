@@ -1,31 +1,41 @@
-"""The choice with the least extra work, proven by HiGHS: aim after aim, each held while the next is searched for.
+"""The choice with the least extra work, proven by HiGHS.
 
-Days share nothing but a stock that is counted over all of them: without one each day is a program of its own.
+Days share nothing but what is counted out over them and the weekly limits of children. So the days are first chosen
+for one by one (with what could run out, together). Where no limit is passed by that, nothing better is possible; only
+the weeks where one is are chosen for again as a whole, from there.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from time import monotonic
 
-from menus.planning.linear import Linear, total
-from menus.planning.meals.plan import AIMS, Given, Level, Meals
-from menus.planning.meals.table import Group, Meal, Task
-from menus.planning.meals.trays import Tray, trays
-from menus.planning.program import INFINITY, Program, Solution
+from menus.planning.meals.kinds import alike, begun
+from menus.planning.meals.linked import Options, binding, linked, meals_of, options_of, scarce
+from menus.planning.meals.part import Part
+from menus.planning.meals.plan import (
+    AIMS,
+    BEYOND,
+    COST,
+    DISHES,
+    LIMITS,
+    OPEN,
+    PORTIONS,
+    UNMET,
+    Given,
+    Level,
+    Meals,
+    tally,
+)
+from menus.planning.meals.plan import lapsed as lapsed_in
+from menus.planning.meals.table import Meal, Stock, Task, Week
 
+DAY_BY_DAY = (UNMET, OPEN, DISHES, PORTIONS, COST)
+WEEK_BY_WEEK = (LIMITS, BEYOND, DISHES, PORTIONS, COST)
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """How many children of a group are given a tray."""
-
-    meal: Meal
-    group: Group
-    tray: Tray
-    children: Linear
+Found = tuple[tuple[Given, ...], dict[int, Level]]
+"""The trays of some meals, and the level reached of each aim that was searched for."""
 
 
 def choose(task: Task, seconds: float) -> Meals:
@@ -33,124 +43,73 @@ def choose(task: Task, seconds: float) -> Meals:
 
     Each level says whether it is proven, or how far off the least may be when the seconds ran out.
     """
-    parts = [list(task.meals)] if task.stock else _by_day(task.meals)
     until = monotonic() + seconds
-    found = [
-        _Part(meals, task.stock).find(max(until - monotonic(), 0.05) / (len(parts) - place))
-        for place, meals in enumerate(parts)
+    stocks = scarce(task)
+    options = options_of(task, stocks)
+    weeks = binding(task, options)
+    alone = linked(task.meals, stocks)
+    share = seconds / 2 if weeks else seconds
+    parts = list(zip(alone, _each(alone, options, stocks, monotonic() + share), strict=True))
+    again = [
+        (meals, held, mine)
+        for meals in (linked(task.meals, stocks, weeks) if weeks else ())
+        if (mine := [part for part in parts if part[0][0] in meals])
+        and (held := [week for week in weeks if meals_of(week, meals)])
+        and lapsed_in([given for _, (rows, _) in mine for given in rows], held)
     ]
-    return Meals(
-        tuple(given for part in found for given in part.given),
-        tuple(_summed(levels) for levels in zip(*(part.levels for part in found), strict=True)),
-    )
+    found = [part for part in parts if not any(part[0][0] in meals for meals, _, _ in again)]
+    for place, (meals, held, mine) in enumerate(again):
+        left = max(until - monotonic(), 0.05) / (len(again) - place)
+        found.append((meals, _together(meals, options, stocks, held, [each for _, each in mine], left)))
+    found.sort(key=lambda part: task.meals.index(part[0][0]))
+    given = tuple(given for _, (rows, _) in found for given in rows)
+    levels = [_summed(aim, [levels for _, (_, levels) in found]) for aim in range(len(AIMS))] if found else []
+    counted = tally(given, task.weeks)
+    return Meals(given, task.weeks, tuple(_in_the_end(*each) for each in zip(levels, counted, strict=False)))
 
 
-def _by_day(meals: tuple[Meal, ...]) -> list[list[Meal]]:
-    days: dict[date, list[Meal]] = {}
-    for meal in meals:
-        days.setdefault(meal.day, []).append(meal)
-    return list(days.values())
+def _in_the_end(level: Level, value: int) -> Level:
+    """The level as the trays have it: the search for a later aim may have come nearer to one that was not proven."""
+    return replace(level, value=value, bound=min(value, level.bound), proven=level.proven or value <= level.bound)
 
 
-class _Part:
-    """Meals that are chosen for together."""
-
-    def __init__(self, meals: list[Meal], stock: Mapping[int, int]) -> None:
-        self.program = Program()
-        self.choices = [
-            Choice(meal, group, tray, self.program.whole(0, group.children))
-            for meal in meals
-            for group in meal.groups
-            for tray in trays(meal, group)
-        ]
-        self._serve_everybody()
-        self.prepared = self._prepared()
-        self._hold_stock(stock)
-
-    def find(self, seconds: float) -> Meals:
-        """Search for one aim after the other, holding what was reached."""
-        until = monotonic() + seconds
-        values, levels = self._nothing_added(), []
-        for place, aim in enumerate(self._aims()):
-            reached = sum(aim.terms[column] * values[column] for column in aim.terms)
-            if reached < 0.5:  # nothing is less than nothing
-                levels.append(Level(AIMS[place], 0, 0, proven=True))
-            else:
-                left = max(until - monotonic(), 0.05) / (len(AIMS) - place)
-                solution = self.program.minimise(aim, left, step=1, start=values)
-                if solution.values is not None and solution.of(aim) <= reached + 0.5:
-                    values = list(solution.values)
-                    reached = solution.of(aim)
-                levels.append(_level(AIMS[place], round(reached), solution))
-            self.program.require(aim, -INFINITY, levels[-1].value + 0.5)
-        given = self._given(values)
-        return Meals(given, tuple(levels))
-
-    def _serve_everybody(self) -> None:
-        """Each child is given one tray, be it without anything added."""
-        served: dict[tuple[date, str, int], list[Choice]] = {}
-        for choice in self.choices:
-            served.setdefault((choice.meal.day, choice.meal.name, choice.group.key), []).append(choice)
-        for choices in served.values():
-            self.program.require(total(each.children for each in choices) - choices[0].group.children, 0, 0)
-
-    def _prepared(self) -> dict[tuple[date, int], Linear]:
-        """For each day and dish: whether it is prepared. Each group asks for itself, which proves more than the sum."""
-        prepared: dict[tuple[date, int], Linear] = {}
-        asked: dict[tuple[date, str, int, int], list[Choice]] = {}
-        for choice in self.choices:
-            for key in choice.tray.keys:
-                asked.setdefault((choice.meal.day, choice.meal.name, choice.group.key, key), []).append(choice)
-        for (day, _, _, key), choices in asked.items():
-            if (day, key) not in prepared:
-                prepared[day, key] = self.program.choice()
-            wanted = total(each.children for each in choices)
-            self.program.require(prepared[day, key] * choices[0].group.children - wanted)
-        return prepared
-
-    def _hold_stock(self, stock: Mapping[int, int]) -> None:
-        for key, portions in stock.items():
-            used = [each.children for each in self.choices if key in each.tray.keys]
-            if used:
-                self.program.require(total(used), -INFINITY, portions)
-
-    def _aims(self) -> tuple[Linear, ...]:
-        """One expression for each of AIMS."""
-        rows = self.choices
-        return (
-            total(each.children for each in rows if each.tray.open),
-            total(each.children * len(each.tray.open) for each in rows if each.tray.open),
-            total(self.prepared.values()),
-            total(each.children * len(each.tray.extra) for each in rows if each.tray.extra),
-            total(each.children * each.tray.cost for each in rows if each.tray.cost),
-        )
-
-    def _nothing_added(self) -> list[float]:
-        """The solution to begin from: every child keeps what it keeps, and nothing is prepared."""
-        values = {
-            column: float(choice.group.children if not choice.tray.extra else 0)
-            for choice in self.choices
-            for column in choice.children.terms
-        }
-        values |= {column: 0.0 for choice in self.prepared.values() for column in choice.terms}
-        return [values[column] for column in sorted(values)]
-
-    def _given(self, values: list[float]) -> tuple[Given, ...]:
-        counted = ((each, round(values[column])) for each in self.choices for column in each.children.terms)
-        return tuple(Given(each.meal, each.group, count, each.tray) for each, count in counted if count)
+def _each(parts: Sequence[list[Meal]], options: Options, stocks: Sequence[Stock], until: float) -> Iterable[Found]:
+    """Each part by itself, limits left aside."""
+    for place, meals in enumerate(parts):
+        left = max(until - monotonic(), 0.05) / (len(parts) - place)
+        yield Part(meals, options, stocks).find(left, DAY_BY_DAY, {}, {})
 
 
-def _level(aim: str, value: int, found: Solution) -> Level:
-    proven = found.proven and found.values is not None
-    least = math.ceil(found.bound - 1e-6) if math.isfinite(found.bound) else 0
-    return Level(aim, value, value if proven else max(0, min(value, least)), proven)
+def _together(
+    meals: list[Meal],
+    options: Options,
+    stocks: Sequence[Stock],
+    weeks: Iterable[Week],
+    alone: Sequence[Found],
+    seconds: float,
+) -> Found:
+    """Parts again as one, weekly limits among the aims: no child loses a whole meal for the sake of one."""
+    reached = [_summed(aim, [levels for _, levels in alone]) for aim in (UNMET, OPEN)]
+    start = {
+        (given.meal.day, given.meal.name, given.group.key, member): given.tray
+        for rows, _ in alone
+        for given in rows
+        for member in given.members
+    }
+    kinds = [alike(week, meals_of(week, meals), options, stocks) for week in weeks]
+    for kind in kinds:
+        start |= begun(kind, meals_of(kind[0], meals), start, stocks)
+    before = {UNMET: reached[0].value, OPEN: reached[1].value}
+    rows, levels = Part(meals, options, stocks, kinds).find(seconds, WEEK_BY_WEEK, before, start)
+    return rows, {UNMET: reached[0], OPEN: reached[1], **levels}
 
 
-def _summed(levels: tuple[Level, ...]) -> Level:
-    """One level for all days: what each reached, added up."""
+def _summed(aim: int, levels: Sequence[dict[int, Level]]) -> Level:
+    """One level for all parts: what each reached, added up. What no part had to search for is nothing, and proven."""
+    there = [each[aim] for each in levels if aim in each]
     return Level(
-        levels[0].aim,
-        sum(each.value for each in levels),
-        sum(each.bound for each in levels),
-        all(each.proven for each in levels),
+        AIMS[aim],
+        sum(each.value for each in there),
+        sum(each.bound for each in there),
+        all(each.proven for each in there),
     )

@@ -15,10 +15,16 @@ Gaps = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Tray:
-    """What is added to what a child keeps, and the components that stay open all the same."""
+    """What a child keeps of the menu, what is added to it, and the components that stay open all the same."""
 
+    kept: tuple[Dish, ...]
     extra: tuple[Dish, ...]  # in the order of the meal
     open: frozenset[str]
+
+    @property
+    def dishes(self) -> tuple[Dish, ...]:
+        """All that stands on it."""
+        return (*self.kept, *self.extra)
 
     @property
     def keys(self) -> frozenset[int]:
@@ -37,19 +43,21 @@ def trays(meal: Meal, group: Group) -> tuple[Tray, ...]:
     Every dish that is added fills a component which is open without it: a tray with an idle dish costs more than the
     same one without, and is never chosen.
     """
+    return tuple(tray for stays in kept(meal, group) for tray in _filled(stays, meal, group))
+
+
+def _filled(stays: tuple[Dish, ...], meal: Meal, group: Group) -> Iterator[Tray]:
+    """Yield what can be made of that choice of the menu."""
     components = tuple(group.needs)
-    stays = kept(meal, group)
     missing = [need - _credited(component, stays) for component, need in group.needs.items()]
     allowed = [dish for dish in meal.on_hand if dish.key in group.may]
     part = lcm(*(each.denominator for each in (*missing, *(c for dish in allowed for c in dish.credits.values()))))
     gaps = tuple(int(each * part) for each in missing)
     fills = [(dish, tuple(int(dish.credits.get(c, Fraction(0)) * part) for c in components)) for dish in allowed]
 
-    def tray(extra: tuple[tuple[Dish, Gaps], ...], left: Gaps) -> Tray:
+    for extra, left in _without_idle(gaps, fills):
         still = frozenset(name for name, gap in zip(components, left, strict=True) if gap > 0)
-        return Tray(tuple(dish for dish, _ in extra), still)
-
-    return tuple(tray(extra, left) for extra, left in _without_idle(gaps, fills))
+        yield Tray(stays, tuple(dish for dish, _ in extra), still)
 
 
 def _without_idle(gaps: Gaps, fills: list[tuple[Dish, Gaps]]) -> Iterator[tuple[tuple[tuple[Dish, Gaps], ...], Gaps]]:

@@ -12,7 +12,7 @@ from compliance.checks.classday import read_class
 from compliance.checks.pageread import mark_of, read_of_class
 from roster.models import AllowanceWithdrawal, Child
 from tests.cast import Cast
-from tests.factories import AllowanceFactory, ChildFactory, EnrolmentFactory, RestrictionFactory
+from tests.factories import AllowanceFactory, ChildFactory, EnrolmentFactory, RestrictionFactory, TextureLevelFactory
 
 
 def today(cast: Cast) -> date:
@@ -25,6 +25,8 @@ def mixed(cast: Cast) -> Cast:
     day = today(cast)
     EnrolmentFactory(child=ChildFactory(birth_date=None), classroom=cast.larks)
     RestrictionFactory(child=cast.bao, substance="", told="Ask before any new food.")
+    TextureLevelFactory(child=cast.bao)
+    TextureLevelFactory(child=cast.ravi)
     RestrictionFactory(child=cast.bao, substance="kiwi", ends_on=day - timedelta(days=1))
     RestrictionFactory(child=cast.bao, substance="sesame", starts_on=day + timedelta(days=1))
     gone = EnrolmentFactory(child=ChildFactory(), classroom=cast.larks, ends_on=day - timedelta(days=1))

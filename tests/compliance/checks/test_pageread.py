@@ -29,7 +29,14 @@ from roster.enrolling import enrol
 from roster.models import Child, Enrolment, Restriction
 from roster.services import record_restriction
 from tests.cast import Cast
-from tests.factories import AllowanceFactory, ChildFactory, PlanStepFactory, SurfaceFactory, WordReviewFactory
+from tests.factories import (
+    AllowanceFactory,
+    ChildFactory,
+    PlanStepFactory,
+    SurfaceFactory,
+    TextureLevelFactory,
+    WordReviewFactory,
+)
 
 FACTS = st.lists(st.tuples(st.sampled_from(sorted(KINDS)), st.text("0123456789 x", max_size=6)), max_size=12)
 
@@ -74,6 +81,8 @@ ACTS: dict[str, tuple[Act, str]] = {
         "c",
     ),
     "a birth date": (lambda cast: Child.objects.filter(pk=cast.bao.pk).update(birth_date=None), "c"),
+    "a level of texture": (lambda cast: TextureLevelFactory(child=cast.bao), "t"),
+    "a level in another class": (lambda cast: TextureLevelFactory(child=cast.ravi), ""),
     "an allowance": (lambda cast: AllowanceFactory(restriction=cast.anneke.restrictions.get()), "a"),
     "nothing": (lambda cast: None, ""),
     "a restriction in another class": (lambda cast: record_restriction(child=cast.ravi, substance="egg"), ""),
@@ -123,6 +132,12 @@ def test_the_page_of_a_dish_rests_on_its_check_and_its_labels(cast: Cast) -> Non
     assert changed(checked, read_of_serving(serving)) == []
     record_label(product=cast.larder.oat_bar, ingredients="oats, egg", seen_on=timezone.localdate())
     assert changed(checked, read_of_serving(serving)) == [KINDS["l"]]
+    before = read_of_serving(serving)
+    TextureLevelFactory(child=cast.bao)
+    assert changed(before, read_of_serving(serving)) == [KINDS["t"]]
+    assert changed(read_of_serving(serving, Run.objects.latest("as_of").as_of), read_of_serving(serving)) == [
+        KINDS["l"]
+    ]
     Serving.objects.filter(pk=serving.pk).update(withdrawn_at=timezone.now())
     assert KINDS["d"] in changed(checked, read_of_serving(serving))
 

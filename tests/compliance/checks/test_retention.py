@@ -13,10 +13,13 @@ from compliance.checks.retention import LEAST_DAYS, due_for_purge, purge_all
 from compliance.config.checks import check_settings
 from compliance.models import Incident
 from compliance.tasks import purge_record
-from roster.models import Action, Enrolment, Verb
+from roster.life.approval import end_approval
+from roster.life.lunchbox import save_box
+from roster.models import Action, Enrolment, LunchBox, RoomApproval, TextureLevel, Verb
 from roster.record import write
 from roster.record.verify import faults
 from tests.cast import Cast
+from tests.factories import RoomApprovalFactory, TextureLevelFactory
 
 
 @pytest.fixture
@@ -65,6 +68,29 @@ def test_what_is_past_its_time_is_emptied_and_the_seals_hold(old: Cast, settings
     assert not list(faults())
     assert Action.objects.filter(verb=Verb.PURGED).count() == 2, "at Ferrowick, and of no one site"
     assert purge_all(timezone.now()) == 0
+
+
+def test_who_packed_and_who_set_a_level_stays_known_while_the_child_is_here(
+    cast: Cast, settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a child who left it goes as all else does; boxes, levels and approvals themselves are erased by nothing."""
+    settings.RECORD_KEEP_DAYS = LEAST_DAYS
+    today = timezone.localdate()
+    Enrolment.objects.filter(child=cast.noor).update(starts_on=date(2001, 1, 1), ends_on=date(2001, 6, 30))
+    approval = RoomApprovalFactory.create(site=cast.ferrowick, approved_by=cast.june)
+    with monkeypatch.context() as clock:
+        clock.setattr(write, "timezone", _Clock(timezone.now() - timedelta(days=5 * 366)))
+        for child in (cast.noor, cast.mateo):
+            TextureLevelFactory.create(child=child, recorded_by=cast.hakim)
+            write.record(Verb.RECORDED, child.texture_levels.get(), site=cast.ferrowick, child=child, by=cast.hakim.pk)
+        save_box(child=cast.mateo, day=today, items=[], by=cast.hakim, replaces=None)
+        end_approval(approval=approval, reason="A newer label.", ended_by=cast.june)
+    assert purge_all(timezone.now()) == 2, "of Noor, and of the room: it is about no child"
+    kept = Action.objects.filter(child=cast.mateo).exclude(payload="").values_list("subject", flat=True)
+    assert {subject.rpartition(" ")[0] for subject in kept} >= {"texture level", "lunch box"}
+    of_noor = cast.noor.texture_levels.get()
+    assert not Action.objects.filter(subject=f"texture level {of_noor.pk}").exclude(payload="").exists()
+    assert (TextureLevel.objects.count(), LunchBox.objects.count(), RoomApproval.objects.count()) == (2, 1, 1)
 
 
 def test_a_dry_run_empties_nothing(old: Cast, settings: Any, capsys: pytest.CaptureFixture[str]) -> None:

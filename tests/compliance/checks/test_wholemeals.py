@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from compliance.checks.pageread import changed, read_of_meals
 from compliance.checks.wholemeals.gather import gather
-from compliance.checks.wholemeals.keep import newest, work_out
+from compliance.checks.wholemeals.keep import work_out
+from compliance.checks.wholemeals.standing import standing_on
 from compliance.models import MealPlan
 from menus.models import Alternative, Serving
 from menus.services.patterns import set_pattern
@@ -140,8 +141,10 @@ def test_a_plan_is_on_record_and_says_when_facts_have_changed(cast: Cast) -> Non
     on_hand(cast.ferrowick, set_the_table(cast))
     checked(cast)
     lunch(cast)
-    plan = newest(cast.ferrowick, monday_of_it())
-    assert plan is not None and Action.objects.filter(verb="checked", subject=f"meal plan {plan.pk}").exists()
+    standing = standing_on(cast.ferrowick, day_of_it())
+    assert standing is not None and standing.parts == (standing.plan,)
+    plan = standing.plan
+    assert Action.objects.filter(verb="checked", subject=f"meal plan {plan.pk}").exists()
 
     def differs() -> list[str]:
         return changed(plan.read, read_of_meals(cast.ferrowick, monday_of_it(), monday_of_it() + LUNCH_DAY))
@@ -168,7 +171,7 @@ def test_another_sites_children_and_dishes_stay_out(cast: Cast) -> None:
     dishes = set_the_table(cast)
     AlternativeFactory(site=cast.tansy_gate, recipe=dishes["bowl"])
     checked(cast)
-    week = gather(cast.ferrowick, monday_of_it(), timezone.now())
+    week = gather(cast.ferrowick, monday_of_it(), monday_of_it() + LUNCH_DAY, timezone.now())
     for meal in week.meals:
         assert not meal.on_hand
         assert cast.ravi.pk not in meal.classrooms

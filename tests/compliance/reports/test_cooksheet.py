@@ -39,6 +39,7 @@ def sheet(*rows: SheetRow, **more: Any) -> CookSheet:
         rows=rows,
         stays=(),
         lifted=(),
+        textures=(),
         cautions=("Read the package again.",),
         proposed=False,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from io import BytesIO
 
 import pytest
 
@@ -24,8 +25,10 @@ def site() -> Site:
     return SiteFactory(code="elm")
 
 
-def row(week: str = "1", weekday: str = "monday", meal: str = "lunch", recipe: str = "chili") -> dict[str, str]:
-    return {"week": week, "weekday": weekday, "meal": meal, "recipe": recipe}
+def row(
+    week: str = "1", weekday: str = "monday", meal: str = "lunch", recipe: str = "chili", choice: str = ""
+) -> dict[str, str]:
+    return {"week": week, "weekday": weekday, "meal": meal, "recipe": recipe, "choice": choice}
 
 
 def plan(site: Site, *rows: dict[str, str], starts_on: date = MONDAY, ends_on: date | None = None) -> ImportPlan:
@@ -94,6 +97,41 @@ def test_a_bad_cell_is_told_with_row_field_what_and_mend(site, cells, field, wor
     made = plan(site, row(), row("2") | cells)
     assert said(made) == [(3, field)]
     assert words in str(made.problems[0])
+
+
+def test_dishes_offered_instead_of_each_other_are_marked(site):
+    """A choice is part of the dish of the cycle; another word changes it, and none takes the mark away."""
+    plan(site, row(choice="main dish"), row(recipe="soup", choice="main  dish")).save()
+    assert list(CycleEntry.objects.values_list("recipe__code", "choice")) == [
+        ("chili", "main dish"),
+        ("soup", "main dish"),
+    ]
+    again = plan(site, row(choice="main dish"), row(recipe="soup"))
+    assert [step.detail for step in again.steps] == ["week 1, Monday, lunch: soup (no choice)"]
+    assert again.summary == "cycle menu: 1 unchanged; dish of the cycle: 1 changed, 1 unchanged"
+    again.save()
+    assert CycleEntry.objects.get(recipe__code="soup").choice == ""
+
+
+def test_a_choice_of_one_dish_is_pointed_out(site):
+    """A slip in the word makes two choices of one."""
+    made = plan(site, row(choice="main dish"), row(recipe="soup", choice="main dishes"))
+    assert [(note.row, note.field) for note in made.notes] == [(2, "choice"), (3, "choice")]
+    assert "No other dish of this meal is one choice of “main dish”" in made.notes[0].what
+    assert plan(site, row(choice="main dish"), row(recipe="soup", choice="Main Dish")).notes == []
+
+
+def test_a_file_without_the_column_is_read_as_before(site):
+    """Nothing in it is a choice."""
+    file = BytesIO(b"week,weekday,meal,recipe\n1,monday,lunch,chili\n")
+    made = plan_rows(CYCLE, file, site=site, menu="Autumn", starts_on=MONDAY, ends_on=None)
+    assert made.problems == []
+    made.save()
+    assert CycleEntry.objects.get().choice == ""
+
+
+def test_a_mark_that_is_too_long_is_told(site):
+    assert said(plan(site, row(choice="x" * 31))) == [(2, "choice")]
 
 
 def test_a_dish_twice_at_one_meal_is_told_on_both_rows(site):

@@ -182,6 +182,45 @@ def test_beans_change_their_reading_with_the_dish_beside_them(site: Site) -> Non
     assert any("count as vegetable" in step for step in bowl.arithmetic)
 
 
+def test_of_dishes_that_are_one_choice_a_child_takes_one(site: Site) -> None:
+    """Rice beside the beef alone: whoever takes the stew goes without a grain. Unmarked, nothing would be missed."""
+    stew = dish("Stew", ("Ground beef, cooked", "15", "oz"))
+    assert rules(judged(on_plan(site, [*whole_meal(), stew]))) == set()
+    Serving.objects.filter(recipe__name__in=("Beef and rice", "Stew")).update(choice="Main dish")
+    answer = judged_week(site, MONDAY, Meal.LUNCH)
+    assert [(each["rule"], each["found"], each["by_choice"]) for each in answer["findings"]] == [
+        ("cacfp-lunch/grains-day", 0, [0, 0.75])
+    ]
+
+
+def test_a_dish_on_trial_is_the_choice_that_it_stands_for(site: Site) -> None:
+    """Its mark is that of the place."""
+    stew = dish("Stew", ("Ground beef, cooked", "15", "oz"))
+    week = on_plan(site, [*whole_meal(), stew])
+    Serving.objects.filter(recipe__name__in=("Beef and rice", "Stew")).update(choice="Main dish")
+    week = week_of(site, MONDAY, Meal.LUNCH)
+    pasta = dish("Beef pasta", ("Ground beef, cooked", "15", "oz"), ("Brown rice, dry", "8", "oz"))
+    serving = next(plate.serving_id for plate in week.days[0][1] if plate.name == "Stew")
+    tried = with_dish(week, serving, pasta)
+    assert [plate.choice for plate in tried.days[0][1] if plate.recipe_id == pasta.pk] == ["Main dish"]
+    assert rules(judged(tried)) == set()
+
+
+def test_beans_are_the_meat_alternate_of_whoever_takes_them(site: Site) -> None:
+    """Chili or beef: the chili is read without the beef beside it. Not chosen between, it is a vegetable."""
+    chili = dish("Chili", ("Black beans, canned, drained", "5", "cup"))
+    beef = dish("Beef", ("Ground beef, cooked", "20", "oz"))
+    assert [plate.beans for _, plates in on_plan(site, [chili, beef]).days for plate in plates] == [
+        Beans.VEGETABLE,
+        None,
+    ]
+    Serving.objects.update(choice="main dish")
+    assert [plate.beans for _, plates in week_of(site, MONDAY, Meal.LUNCH).days for plate in plates] == [
+        Beans.ALTERNATE,
+        None,
+    ]
+
+
 def test_a_dish_on_trial_is_not_written(site: Site) -> None:
     """And leaves the week it was tried in as it was."""
     week = on_plan(site, whole_meal(), whole_meal())

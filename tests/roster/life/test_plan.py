@@ -10,8 +10,9 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
 from menus.models.facts import FactChanged
-from roster.life.plan import StalePlan, plan_of, record_plan
+from roster.life.plan import plan_of, record_plan
 from roster.life.plan_due import plans_due
+from roster.life.stale import Stale
 from roster.models import Action, Child, EmergencyPlan, User, Verb
 from tests.cast import Cast
 from tests.factories import EmergencyPlanFactory, RestrictionFactory
@@ -53,7 +54,7 @@ def test_nobody_but_licensed_staff_says_it(cast: Cast, who: str) -> None:
 def test_two_at_once_do_not_overwrite_each_other(cast: Cast) -> None:
     """The second is told who was first."""
     newest = said(cast)
-    with pytest.raises(StalePlan, match="Hakim recorded another version meanwhile"):
+    with pytest.raises(Stale, match="Hakim recorded another version meanwhile"):
         said(cast, plan_place="Blue binder")
     assert plan_of(cast.mateo) == newest
 

@@ -9,7 +9,8 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.utils import timezone
 
-from roster.life.texture import StaleTexture, record_texture, texture_of, textures_of
+from roster.life.stale import Stale
+from roster.life.texture import record_texture, texture_of, textures_of
 from roster.models import Action, TextureLevel, User, Verb
 from tests.cast import Cast
 from tests.web.pages import as_user, words
@@ -66,7 +67,7 @@ def test_nobody_but_licensed_staff(cast: Cast, who: str) -> None:
 def test_two_at_once(cast: Cast) -> None:
     """The second is told who was first."""
     said(cast)
-    with pytest.raises(StaleTexture, match="Hakim recorded another level meanwhile"):
+    with pytest.raises(Stale, match="Hakim recorded another version meanwhile"):
         said(cast, food_level=6)
 
 

@@ -32,6 +32,7 @@ PLACES = ("menus/services", "roster", "roster/accounts", "roster/fhir", "roster/
 ACTIONS: dict[str, Verb | None] = {
     "menus/services/alternatives.add_alternative": Verb.RECORDED,
     "menus/services/alternatives.end_alternative": Verb.RECORDED,
+    "menus/services/exchange.exchange_dish": Verb.RECORDED,
     "menus/services/kitchen.record_event": Verb.RECORDED,
     "menus/services/labels.record_label": Verb.RECORDED,
     "menus/services/labels.record_supplied": Verb.RECORDED,
@@ -44,6 +45,7 @@ ACTIONS: dict[str, Verb | None] = {
     "menus/services/photos.discard_photo": None,  # a draft that nobody confirmed
     "menus/services/products.add_product": Verb.RECORDED,
     "menus/services/recipes.record_recipe": Verb.RECORDED,
+    "menus/services/recipes.state_texture": Verb.RECORDED,
     "menus/services/calendar.lift_closure": Verb.RECORDED,
     "menus/services/calendar.record_closure": Verb.RECORDED,
     "menus/services/servings.plan_all": Verb.RECORDED,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -18,6 +19,7 @@ def food(name: str = "dish", **credits: float) -> Food:
     return Food(name, {key.replace("__", "."): Fraction(str(value)) for key, value in credits.items()})
 
 
+BOTH = (("bake", 1), ("stew", 0.5))
 WHOLE = [
     food("bake", meat_alternate=2, grains=1),
     food("salad", vegetables__dark_green=0.5, vegetables__red_orange=0.25),
@@ -92,3 +94,11 @@ def test_without_a_pattern_a_tray_needs_what_is_offered() -> None:
 def test_what_a_food_brings_to_a_component_holds_its_subgroups() -> None:
     [need] = needs(None, DAY, [food(vegetables=1)])
     assert need.of(food(vegetables__dark_green=0.25, fruit=1)) == Fraction(1, 4)
+
+
+def test_where_children_choose_a_tray_needs_what_every_choice_brings() -> None:
+    """A bake with grain or a stew without: nobody is owed the grain that only some take, and the meal falls short."""
+    bake, stew = (replace(food(name, meat_alternate=2, grains=grains), choice="main dish") for name, grains in BOTH)
+    found = {need.measure: need for need in needs(patterns()["nslp-lunch", "K-5"], DAY, [bake, stew, *WHOLE[1:]])}
+    assert (found["grains"].least, found["grains"].falls_short) == (Fraction(1, 2), True)
+    assert (found["meat_alternate"].offered, found["meat_alternate"].falls_short) == (2, False)

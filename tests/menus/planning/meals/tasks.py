@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from fractions import Fraction
 from random import Random
 
-from menus.planning.meals.table import Dish, Group, Meal, Task
+from menus.planning.meals.table import Dish, Group, Limit, Meal, Stock, Task, Week
 
 MONDAY = date(2026, 11, 30)
 COMPONENTS = ("meat_alternate", "grains", "milk")
@@ -54,4 +55,53 @@ def by_chance(random: Random) -> Task:
 
 def _by_chance(random: Random, key: int, *, planned: bool) -> Dish:
     credits = {name: Fraction(random.choice([1, 2, 3, 4]), 4) for name in COMPONENTS if random.random() < 0.5}
-    return Dish(key, f"dish {key}", credits, planned, random.choice([0, 1, 2, 5]))
+    choice = "main" if planned and random.random() < 0.3 else ""
+    return Dish(key, f"dish {key}", credits, planned, random.choice([0, 1, 2, 5]), choice=choice)
+
+
+def a_week_by_chance(random: Random) -> Task:
+    """Two days or three of one lunch, with two children who are held to limits, alike or not."""
+    days = [MONDAY.replace(day=1, month=12) + timedelta(days=each) for each in range(random.choice([2, 2, 3]))]
+    names = COMPONENTS[: random.choice([1, 2])]
+    limits = ("salt", "fat")[: random.choice([1, 2])]
+    on_hand = [_counting(random, key, limits, planned=False) for key in range(10, 10 + random.choice([2, 3]))]
+    alike = random.random() < 0.5
+    meals = []
+    for day in days:
+        dishes = [_counting(random, key, limits, planned=True) for key in range(random.choice([1, 2]))] + on_hand
+        seats = [(1, 2)] if alike else [(1,), (2,)]
+        groups = [
+            Group(
+                number,
+                len(members),
+                frozenset(each.key for each in dishes if random.random() < (0.8 if not each.planned else 0.5)),
+                {name: Fraction(random.choice([1, 2]), 2) for name in names},
+                members,
+            )
+            for number, members in enumerate(seats)
+        ]
+        meals.append(Meal(day, "lunch", tuple(dishes), tuple(groups)))
+    weeks = [
+        Week(
+            "lunch",
+            tuple(days),
+            members,
+            tuple(
+                Limit(name, Fraction(random.randint(-2, 3 * len(days))), Fraction(4), random.random() < 0.3)
+                for name in limits
+            ),
+        )
+        for members in ([(1, 2)] if alike else [(1,), (2,)])
+    ]
+    dated = (
+        Stock(each.key, random.choice([0, 1, 2]), days[0], random.choice(days))
+        for each in on_hand
+        if random.random() < 0.4
+    )
+    return Task(tuple(meals), {}, tuple(dated), tuple(weeks))
+
+
+def _counting(random: Random, key: int, limits: tuple[str, ...], *, planned: bool) -> Dish:
+    """A dish that states what is counted, as most do."""
+    counts = {name: Fraction(random.randint(-1, 4)) for name in limits if random.random() < 0.9}
+    return replace(_by_chance(random, key, planned=planned), counts=counts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 
@@ -43,7 +44,7 @@ def test_one_dish_that_serves_all_goes_before_one_for_each() -> None:
     meal = lunch([PASTA, MILK, BOWL, RICE, BEANS], [group(1, 1, 2, 12, 13, 14), group(2, 1, 2, 12, 13)])
     found, hand = choose(Task((meal,), {}), 5), by_hand(Task((meal,), {}))
     assert {each.name for given in found.given for each in given.tray.extra} == {"rice", "beans"}
-    assert found.tally == (0, 0, 2, 4, 0)
+    assert found.tally == (0, 0, 0, 0, 2, 4, 0)
     assert hand.tally[0] == 1, "no single dish that the second may have credits all that the pasta does"
 
 
@@ -62,7 +63,7 @@ def test_children_without_a_whole_meal_are_still_given_the_rest() -> None:
 
 def test_why_a_meal_stays_open_is_said_dish_by_dish() -> None:
     task = Task((lunch([MILK, SOY, dish(15, name="oat drink", milk=0.5)], [group(1, 1, 15, milk=1)]),), {})
-    [lack] = lacks(choose(task, 5).given, task.stock)
+    [lack] = lacks(choose(task, 5).given, task.stocks)
     assert (lack.component, lack.children) == ("milk", 1)
     assert {each.dish.name: each.bar for each in lack.barred} == {
         "milk": Bar.KEPT_AWAY,
@@ -73,7 +74,7 @@ def test_why_a_meal_stays_open_is_said_dish_by_dish() -> None:
 
 def test_where_no_dish_credits_a_component_no_dish_is_barred() -> None:
     task = Task((lunch([PASTA], [group(1, 1, 1)]),), {})
-    [lack] = lacks(choose(task, 5).given, task.stock)
+    [lack] = lacks(choose(task, 5).given, task.stocks)
     assert (lack.component, lack.barred) == ("milk", ())
 
 
@@ -82,7 +83,7 @@ def test_what_is_on_hand_goes_round_over_the_days() -> None:
     task = Task(tuple(lunch([MILK, SOY], [group(1, 2, 11, milk=1)], day) for day in days), {11: 3})
     found = choose(task, 5)
     assert found.proven and found.tally[0] == 1
-    [lack] = lacks(found.given, task.stock)
+    [lack] = lacks(found.given, task.stocks)
     assert [each.bar for each in lack.barred] == [Bar.KEPT_AWAY, Bar.USED_UP]
     assert sum(found.portions.values()) == 3
 
@@ -92,7 +93,7 @@ def test_what_is_left_is_too_little_without_what_is_used_up() -> None:
     half, other = dish(21, meat_alternate=1), dish(22, meat_alternate=1)
     task = Task((lunch([half, other], [group(1, 1, 21, 22, meat_alternate=2)]),), {22: 0})
     found = choose(task, 5)
-    [lack] = lacks(found.given, task.stock)
+    [lack] = lacks(found.given, task.stocks)
     assert found.proven
     assert [(each.dish.key, each.bar) for each in lack.barred] == [(21, Bar.TOO_LITTLE), (22, Bar.USED_UP)]
 
@@ -101,13 +102,32 @@ def test_the_same_dish_at_two_meals_of_a_day_is_prepared_once() -> None:
     first = lunch([MILK, SOY], [group(1, 1, 11, milk=1)])
     supper = lunch([MILK, SOY], [group(1, 1, 11, milk=1)])
     task = Task((first, type(supper)(MONDAY, "supper", supper.dishes, supper.groups)), {})
-    assert choose(task, 5).tally[2:4] == (1, 2)
+    assert choose(task, 5).tally[4:6] == (1, 2)
 
 
 def test_cost_comes_last() -> None:
     dear, cheap = dish(31, milk=1, cost=90), dish(32, milk=1, cost=40)
     given = only(Task((lunch([dear, cheap], [group(1, 1, 31, 32, milk=1)]),), {}))
     assert [each.key for each in given.tray.extra] == [32]
+
+
+def test_of_a_choice_a_child_takes_one_and_one_that_may_be_given_is_enough() -> None:
+    fish = replace(dish(3, planned=True, name="fish", meat_alternate=2, grains=1), choice="main")
+    pasta = replace(PASTA, choice="main")
+    meal = lunch([pasta, fish, MILK, BOWL], [group(1, 1, 2, 3, 14), group(2, 1, 1, 2, 3, 14)])
+    found = choose(Task((meal,), {}), 5)
+    assert found.tally == (0,) * 7
+    assert {given.group.key: [each.name for each in given.dishes] for given in found.given} == {
+        1: ["fish", "milk"],
+        2: ["pasta bake", "milk"],
+    }
+    assert by_hand(Task((meal,), {})).tally == (0,) * 7
+
+
+def test_two_dishes_of_a_choice_do_not_add_up() -> None:
+    halves = [replace(dish(key, planned=True, milk=0.5), choice="drink") for key in (1, 2)]
+    given = only(Task((lunch(halves, [group(1, 1, 1, 2, milk=1)]),), {}))
+    assert given.tray.open == {"milk"} and len(given.dishes) == 1
 
 
 def test_without_children_there_is_nothing_to_choose() -> None:
