@@ -63,7 +63,7 @@ def label(request: SignedInRequest, pk: int) -> HttpResponse:
             "stored": shown,
             "photos": visible_photos(request.user).filter(label=shown),
             "before": before,
-            "changes": changes(_reading_of(before, shown.product, sites[0], lexicon), now) if before else [],
+            **_against(_reading_of(before, shown.product, sites[0], lexicon) if before else None, now),
             "newest": not Label.objects.filter(product=shown.product, number__gt=shown.number).exists(),
         },
     )
@@ -183,7 +183,7 @@ def preview(form: LabelForm, site: Site, product: Product | None) -> dict[str, A
     return {
         "read": read_label(now, texts),
         "before": current,
-        "changes": changes(_reading_of(current, product, site, lexicon), now) if current and product else [],
+        **_against(_reading_of(current, product, site, lexicon) if current and product else None, now),
     }
 
 
@@ -204,6 +204,12 @@ def _initial(request: SignedInRequest, current: Label | None) -> dict[str, str]:
     if current is None:
         return {}
     return {part: getattr(current, part) for part in (TEXTS if "copy" in request.GET else ("supplied",))}
+
+
+def _against(before: Reading | None, now: Reading) -> dict[str, Any]:
+    """What differs from the label before, and whether this one says less of anything."""
+    found = changes(before, now) if before else []
+    return {"changes": found, "milder": any(change.milder for change in found)}
 
 
 def _reading_of(stored: Label, product: Product, site: Site, lexicon: Lexicon) -> Reading:

@@ -67,6 +67,7 @@ class Change:
     substance: str
     before: str
     after: str
+    milder: bool  # the later version says less of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +106,9 @@ def read_label(
 def changes(before: Reading, after: Reading) -> list[Change]:
     """Return the substances of which the two readings say something different, in the order of their names."""
     old, new = _levels(before.evidence), _levels(after.evidence)
-    return [
-        Change(_name(code), WORDS[old.get(code, Level.ABSENT)], WORDS[new.get(code, Level.ABSENT)])
-        for code in sorted(old.keys() | new.keys(), key=_name)
-        if old.get(code) != new.get(code)
-    ]
+    both = sorted(old.keys() | new.keys(), key=_name)
+    levels = ((code, old.get(code, Level.ABSENT), new.get(code, Level.ABSENT)) for code in both)
+    return [Change(_name(code), WORDS[was], WORDS[now], now < was) for code, was, now in levels if was != now]
 
 
 WORDS = {

@@ -98,6 +98,18 @@ class TestNewVersion:
         shown = words(save(cast, cast.larder.bread))
         assert "Sesame : was not named, now possible" in shown
 
+    def test_a_label_that_says_less_warns_of_packages_with_the_earlier_one(self, cast: Cast) -> None:
+        """S62. Two lots on the shelf, and one label that counts: before it is saved, and on its page."""
+        address = reverse("label-new", args=[cast.larder.bread.pk])
+        filled = {"ingredients": "rice flour, water, salt", "seen_on": timezone.localdate().isoformat()}
+        look = words(as_user(cast.greta).post(address, filled | {"preview": "1"}))
+        assert "The later label says less." in look and "do not save this here" in look
+        assert "record its label again" in words(save(cast, cast.larder.bread, **filled))
+
+    def test_one_that_says_more_does_not(self, cast: Cast) -> None:
+        """Every check reads it from now on."""
+        assert "says less" not in words(save(cast, cast.larder.bread))
+
     def test_the_form_starts_empty_so_that_nobody_saves_old_words_unread(self, cast: Cast) -> None:
         """Old words come only when somebody asks to mend a slip in them."""
         address = reverse("label-new", args=[cast.larder.bread.pk])

@@ -35,4 +35,5 @@ def test_changes_name_what_came_what_went_and_what_grew_stronger() -> None:
     before, after = read(LabelText("wheat flour, milk. May contain egg.")), read(LabelText("wheat flour, egg, salt"))
     told = {change.substance: (change.before, change.after) for change in changes(before, after)}
     assert told == {"milk": ("present", "not named"), "egg": ("possible", "present")}
+    assert {change.substance for change in changes(before, after) if change.milder} == {"milk"}
     assert changes(before, before) == []
