@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 PROCESSES = Path("/proc")
@@ -26,14 +23,3 @@ def peak_mib(pid: int | None = None) -> float | None:
         return None
     found = re.search(r"VmHWM:\s+(\d+) kB", status.read_text())
     return round(int(found[1]) / 1024, 1) if found else None
-
-
-@contextmanager
-def nothing_else_held() -> Iterator[None]:
-    """Keep the collector from what is held so far: a process that serves pages holds no district beside them."""
-    gc.collect()
-    gc.freeze()
-    try:
-        yield
-    finally:
-        gc.unfreeze()

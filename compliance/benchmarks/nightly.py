@@ -12,7 +12,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 
-from compliance.benchmarks.memory import forget_peak, nothing_else_held, peak_mib
+from compliance.benchmarks.memory import forget_peak, peak_mib
 from compliance.benchmarks.onequery import asked
 from compliance.benchmarks.pages import read_days
 from compliance.benchmarks.plainloop import first_children, loop, pairs
@@ -169,8 +169,7 @@ def _read(runs: Sequence[Run], rows: Rows, figures: Figures) -> None:
     figures.agree("stored verdicts", len(rows), found.total())
     reader = User.objects.get(username=NURSE)
     some = [run for run, _ in zip(cycle(runs), range(READ), strict=False)]
-    with nothing_else_held():
-        shown = sum(read_days(run, reader, figures.watch) for run in some)
+    shown = sum(read_days(run, reader, figures.watch) for run in some)
     figures.agree("pages", sum(found[run.site_id] for run in some), shown)
 
 
