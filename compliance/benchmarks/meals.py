@@ -15,6 +15,7 @@ from random import Random
 from time import perf_counter
 from typing import Any
 
+from menus.models.cycle import SIX_DAYS
 from menus.planning.meals.byhand import by_hand
 from menus.planning.meals.plan import AIMS, Meals
 from menus.planning.meals.search import choose
@@ -119,11 +120,11 @@ def school_week(children: int, weeks: int = 1, *, limits: bool = False) -> Task:
     mondays = [MONDAY + timedelta(weeks=number) for number in range(weeks)]
     days = [monday + timedelta(days=number) for monday in mondays for number in range(DAYS)]
     planned = tuple(_meal(random, day, name, on_hand, avoid) for day in days for name in NEEDS)
-    stocks = tuple(Stock(100, children // 25, monday, monday + timedelta(days=6)) for monday in mondays)
+    stocks = tuple(Stock(100, children // 25, monday, monday + SIX_DAYS) for monday in mondays)
     if not limits:
-        return Task(planned, {}, stocks)
+        return Task(planned, stocks)
     planned = _with_nutrients(planned)
-    return Task(planned, {}, stocks, tuple(week for monday in mondays for week in _weeks(monday, planned)))
+    return Task(planned, stocks, tuple(week for monday in mondays for week in _weeks(monday, planned)))
 
 
 def _weeks(monday: date, planned: Iterable[Meal]) -> Iterable[Week]:

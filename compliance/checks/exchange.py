@@ -31,17 +31,17 @@ def exchange(serving: Serving, recipe: Recipe, today: date, at: datetime) -> Exc
     return Exchange(_of(before, serving), _of(after, serving), effect(_but(before, serving), _but(after, serving)))
 
 
+def with_recipe(serving: Serving, recipe: Recipe) -> Serving:
+    """Return the serving as it would be with that dish; the one given stays as it is."""
+    other = copy(serving)
+    other.recipe = recipe
+    return other
+
+
 def _exchanged(facts: Facts, serving: Serving, recipe: Recipe) -> Facts:
     """The same facts, with the dish exchanged."""
-
-    def there(each: Serving) -> Serving:
-        if each.pk != serving.pk:
-            return each
-        other = copy(each)
-        other.recipe = recipe
-        return other
-
-    return replace(facts, servings=[there(each) for each in facts.servings])
+    there = [with_recipe(each, recipe) if each.pk == serving.pk else each for each in facts.servings]
+    return replace(facts, servings=there)
 
 
 def _of(met: Mapping[Key, Met], serving: Serving) -> tuple[Met, ...]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from django.conf import settings
 from django.utils import timezone
 
 from compliance.checks.food import is_stale, reading, recipe_facts
+from compliance.checks.schedule import last_looked_at
 from menus.kitchen.recipes import reached
 from menus.labels.lexicon import Lexicon
 from menus.lexicon import lexicon_at
@@ -61,7 +61,7 @@ def _order(work: LabelWork) -> tuple[int, int, int, str]:
 
 def _planned(site: Site, today: date) -> dict[int, int]:
     """Return how often each recipe is on the plan in the coming days."""
-    last = today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+    last = last_looked_at(today)
     times: dict[int, int] = {}
     for recipe in Serving.objects.planned().filter(site=site).between(today, last).values_list("recipe", flat=True):
         times[recipe] = times.get(recipe, 0) + 1

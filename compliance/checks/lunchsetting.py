@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from compliance.checks.avoided import NOTHING, avoided_by
 from compliance.checks.children import periods
 from compliance.rules.values import RestrictionType, Strictness
 from menus.labels.lexicon import Lexicon
@@ -38,7 +39,6 @@ class Setting:
 
 def setting_of(child: Child, room: Classroom, day: date, at: datetime) -> Setting:
     """Return what is asked for the child in that room on that day. The number of queries is fixed."""
-    standing = Restriction.objects.standing(day, day, at).filter(child=child, substance="").order_by("pk")
     return Setting(
         child=child,
         room=room,
@@ -49,7 +49,7 @@ def setting_of(child: Child, room: Classroom, day: date, at: datetime) -> Settin
         rules=_rules(child, room, day, at),
         approved=frozenset(approved_labels(room, day)),
         texture=textures_of([child], at).get(child.pk),
-        see_to=tuple(each.told for each in standing if each.holds_on(day)),
+        see_to=avoided_by([child], day, at).get(child.pk, NOTHING).told,
     )
 
 

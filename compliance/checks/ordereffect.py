@@ -133,14 +133,7 @@ def _met_at(
 
 
 def _room(enrolments: Iterable[Enrolment], day: date) -> Classroom | None:
-    return next(
-        (
-            each.classroom
-            for each in enrolments
-            if each.starts_on <= day and (each.ends_on is None or day <= each.ends_on)
-        ),
-        None,
-    )
+    return next((each.classroom for each in enrolments if each.holds_on(day)), None)
 
 
 def _met(serving: Serving, room: Classroom, restriction: Restriction, verdict: Verdict) -> Met:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
-from django.conf import settings
 from django.db.models import CharField, Max, QuerySet, Value
 from django.db.models.functions import Cast, Coalesce, Concat
 from django.utils import timezone
 
+from compliance.checks.schedule import last_looked_at
 from compliance.models import ServedDish
 from menus.models import (
     Alternative,
@@ -177,7 +177,7 @@ def read_of_meals(site: Site, first: date, last: date) -> str:
 
 def _cycles(site: Site, last: date, at: datetime) -> tuple[QuerySet[Any, Read], ...]:
     """What the cycles and the calendar say, where some of the days are read from them for want of a plan."""
-    if last < at.astimezone(site.zone).date() + timedelta(days=settings.NIGHTLY_WINDOW_DAYS):
+    if last <= last_looked_at(at.astimezone(site.zone).date()):
         return ()
     cycles = CycleMenu.objects.filter(site=site)
     entries = CycleEntry.objects.filter(cycle__in=cycles.order_by().values("pk"))

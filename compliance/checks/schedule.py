@@ -28,6 +28,11 @@ class Window:
     last_day: date
 
 
+def last_looked_at(today: date) -> date:
+    """Return the last day that the checks of a site look at, by its own today."""
+    return today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+
+
 def hour(site: Site) -> int:
     """Return the hour of the nightly check, on the site's clock."""
     return settings.NIGHTLY_HOUR if site.nightly_hour is None else site.nightly_hour
@@ -47,8 +52,7 @@ def last_due(site: Site, now: datetime) -> datetime:
 def window(site: Site, now: datetime) -> Window:
     """Return what the site's last due check is measured by."""
     due_at = last_due(site, now)
-    days = timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
-    return Window(due_at, now.astimezone(site.zone).date(), due_at.astimezone(site.zone).date() + days)
+    return Window(due_at, now.astimezone(site.zone).date(), last_looked_at(due_at.astimezone(site.zone).date()))
 
 
 def unchecked(now: datetime, sites: Iterable[Site] | None = None) -> dict[datetime, list[Site]]:

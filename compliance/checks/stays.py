@@ -35,7 +35,5 @@ def on_the_day(stays: Stays, child: int, serving: Serving) -> Iterator[Enrolment
     return (
         each
         for each in stays.get(child, [])
-        if each.classroom.site_id == serving.site_id
-        and each.starts_on <= serving.date
-        and (each.ends_on is None or serving.date <= each.ends_on)
+        if each.classroom.site_id == serving.site_id and each.holds_on(serving.date)
     )

@@ -101,7 +101,7 @@ def _in_order(numbers: Iterable[tuple[str, int]]) -> list[tuple[str, int]]:
 def named(needs: Sequence[Need], names: Mapping[int, str]) -> str:
     """Return the children with their levels: “Kofi E. (food level 5)”."""
     return "; ".join(
-        f"{names[need.child]} ({', '.join(f'{each.of} level {each.level}' for each in need.wanted)})"
+        f"{names[need.child]} ({', '.join(each.named for each in need.wanted)})"
         for need in sorted(needs, key=lambda need: names[need.child])
     )
 

@@ -112,7 +112,7 @@ def _planned(site: Site, first: date, last: date, today: date) -> Iterator[Dish]
     standing = set()
     for serving in servings.select_related("recipe", "in_place_of__recipe"):
         instead = serving.in_place_of.recipe if serving.in_place_of else serving.recipe
-        standing |= {(site.pk, serving.date, serving.meal, each.pk) for each in (serving.recipe, instead)}
+        standing |= {(site.pk, serving.date, serving.meal, recipe) for recipe in serving.stands_for}
         yield Dish(
             serving.date,
             Meal(serving.meal),

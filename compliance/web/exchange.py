@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from copy import copy
 from typing import Any
 
 from django.contrib import messages
@@ -16,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from compliance.checks.age import AgeNotice, births_at, serving_notices
-from compliance.checks.exchange import exchange
+from compliance.checks.exchange import exchange, with_recipe
 from compliance.checks.ordereffect import Met, Turn
 from compliance.web.meals_form import Asked, Trial, asked
 from compliance.web.orderwork_said import Concerned, concerned
@@ -125,8 +124,7 @@ def _reasons(mets: Iterable[Met]) -> list[str]:
 
 def _shapes(serving: Serving, trial: Trial) -> list[AgeNotice]:
     """What the shapes of the dish ask for at the ages of that day."""
-    other = copy(serving)
-    other.recipe = trial.recipe
+    other = with_recipe(serving, trial.recipe)
     births = births_at(serving.site, serving.date)
     return serving_notices([other], births, serving.date, serving.site)[serving.pk]
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
-from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
@@ -15,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.ownmeals import meetings
+from compliance.checks.schedule import last_looked_at
 from compliance.web.children_lines import Line, lines_of
 from compliance.web.familywords import for_family, language_now
 from compliance.web.language import LANGUAGES, in_own_language
@@ -92,7 +92,7 @@ def guardian_child(request: SignedInRequest, pk: int) -> HttpResponse:
     """Show in plain words what is kept away from the child, on what paper it rests, and what the coming meals hold."""
     own = own_child(request, pk)
     lines = lines_of(own.child, own.today, own.now)
-    last = own.today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+    last = last_looked_at(own.today)
     return render(
         request,
         "guardian/child.html",

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
@@ -21,6 +20,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from compliance.checks.apart import side_words
 from compliance.checks.food import reading
 from compliance.checks.referrals import answer_referrals
+from compliance.checks.schedule import last_looked_at
 from compliance.checks.standing import OnThePlan, on_the_plan
 from compliance.models import Referral, Step
 from compliance.rules.values import Outcome
@@ -205,7 +205,7 @@ def _on_the_plan(shown: Referral) -> OnThePlan | None:
     if not shown.is_standing or shown.answered_at:
         return None
     today = timezone.now().astimezone(shown.site.zone).date()
-    return on_the_plan(shown, today, today + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1))
+    return on_the_plan(shown, today, last_looked_at(today))
 
 
 def _answer(request: SignedInRequest, form: AnswerForm) -> list[Referral]:

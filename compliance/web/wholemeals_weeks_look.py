@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from compliance.checks.pageread import changed, read_of_meals
+from compliance.checks.wholemeals.standing import changes_of
 from compliance.models import MealJob, MealPlan
 from compliance.web.wholemeals_said import (
     CHILDREN,
@@ -18,8 +18,6 @@ from compliance.web.wholemeals_said import (
     search_said,
     tally_of,
 )
-
-SIX_DAYS = timedelta(days=6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +88,7 @@ def _line(plan: MealPlan) -> WeekLine:
         portions=tally.get(PORTIONS, 0),
         cost=money(tally.get(COST, 0)),
         is_outlook=any(meal.get("outlook") for meal in plan.result["meals"]),
-        changes=tuple(changed(plan.read, read_of_meals(plan.site, plan.monday, plan.monday + SIX_DAYS))),
+        changes=tuple(changes_of(plan)),
     )
 
 

@@ -59,6 +59,11 @@ class Wanted:
     level: int
     fits: Fits  # never AS_SET
 
+    @property
+    def named(self) -> str:
+        """Of what the level is, and its number."""
+        return f"{self.of} level {self.level}"
+
 
 def wanted(
     food: int | None, drink: int | None, stated: int | None, may_be: Sequence[str] = (FOOD, DRINK)

@@ -39,6 +39,10 @@ class Weekday(models.IntegerChoices):
     SUNDAY = 6, "Sunday"
 
 
+SIX_DAYS = timedelta(days=6)
+"""From Monday to Sunday."""
+
+
 def monday_of(day: date) -> date:
     """Return the Monday of that day's week."""
     return day - timedelta(days=day.weekday())

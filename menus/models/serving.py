@@ -67,5 +67,10 @@ class Serving(models.Model):
             )
         ]
 
+    @property
+    def stands_for(self) -> set[int]:
+        """Ids of the recipes that are not planned beside it: its own, and that in whose place it stands."""
+        return {self.recipe_id, self.in_place_of.recipe_id} if self.in_place_of else {self.recipe_id}
+
     def __str__(self) -> str:
         return f"{self.recipe}, {self.get_meal_display()} {self.date:%Y-%m-%d}, {self.site}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -16,9 +16,9 @@ from menus.mealpattern.crediting.weekkeys import Beans, reading_said, readings, 
 from menus.mealpattern.patterns.answer import answer
 from menus.mealpattern.patterns.week import Food, Week, choice_named
 from menus.models import Recipe, Serving, Site, SitePattern
+from menus.models.cycle import SIX_DAYS
 from menus.services.dishes import Dish, dishes
 
-SIX_DAYS = timedelta(days=6)
 US = "us"
 NO_TABLE = "The tables of credits here are those of the US programs; nothing is credited for another country's."
 NO_VERSION = "Nothing is on record of what goes into it."

@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from menus.mealpattern.textures import Wanted, wanted
 from menus.models.facts import Fact, VersionQuerySet
 from roster.models.child import Child
 
@@ -76,14 +77,16 @@ class TextureLevel(Fact):
     @property
     def asks(self) -> bool:
         """Whether it sets anything but ordinary food and thin drink."""
-        return self.food_level not in (None, 7) or self.drink_level not in (None, 0)
+        return bool(self._asked)
 
     @property
     def short(self) -> str:
         """The levels that ask for something, by number."""
-        food = f"food level {self.food_level}" if self.food_level not in (None, 7) else ""
-        drink = f"drink level {self.drink_level}" if self.drink_level not in (None, 0) else ""
-        return ", ".join(filter(None, [food, drink]))
+        return ", ".join(each.named for each in self._asked)
+
+    @property
+    def _asked(self) -> tuple[Wanted, ...]:
+        return wanted(self.food_level, self.drink_level, None)
 
     def is_past(self, day: date) -> bool:
         """Tell whether a newer statement should have come by that day."""

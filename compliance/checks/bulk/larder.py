@@ -78,7 +78,6 @@ def larder_of(recipes: Iterable[int], at: datetime) -> Larder:
         current = RecipeVersion.objects.current(at).filter(recipe__in=new).order_by()
         facts |= recipe_facts(at, list(current.values_list("pk", flat=True)))
         new = {part for recipe in new if recipe in facts for part in facts[recipe].recipes} - facts.keys()
-        new = {part for part in new if part not in facts}
     _, used = reached(facts, facts)
     words = list(WordReview.objects.standing(at))
     products = list(Product.objects.filter(pk__in=used).with_label(at))

@@ -62,6 +62,6 @@ class Fitting:
 
 
 def _texture_said(asked: Iterable[Wanted], stated: int | None) -> str:
-    levels = " and ".join(f"{each.of} level {each.level}" for each in asked)
+    levels = " and ".join(each.named for each in asked)
     made = "it states no level of texture" if stated is None else f"it is made to level {stated}"
     return f"{made}, and {levels} is set: ask licensed staff"

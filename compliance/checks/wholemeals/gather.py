@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from compliance.checks.children import Period, children_at, periods
 from compliance.checks.exceptions import ExceptionFilter, find_exceptions
@@ -18,11 +18,9 @@ from compliance.rules.values import Outcome
 from menus.mealpattern.patterns.needs import needs
 from menus.mealpattern.patterns.weekly import weekly_figures
 from menus.models import Alternative, Serving, Site
-from menus.models.cycle import monday_of
+from menus.models.cycle import SIX_DAYS, monday_of
 from menus.services.dishes import dishes
 from roster.models import Enrolment
-
-SIX_DAYS = timedelta(days=6)
 
 
 def gather(site: Site, first: date, last: date, at: datetime, meal: str = "") -> SpanFacts:
@@ -102,7 +100,7 @@ class _Gathering:
         held = self.patterns.on(meal, day)
         offered = planned_brings(servings, self.known, self.patterns.on(meal, monday_of(day)))
         all_brings: dict[int, Brings] = {**offered, **{pk: self.brings[each.pk] for pk, each in on_hand.items()}}
-        there = {stay.child_id: stay.classroom_id for stay in reversed(self.stays) if _is_there(stay, day)}
+        there = {stay.child_id: stay.classroom_id for stay in reversed(self.stays) if stay.holds_on(day)}
         restricted = self._restricted(day, servings, there)
         stops = {child: self._stops(child, day, servings, list(on_hand)) for child in restricted}
         return MealFacts(
@@ -149,7 +147,3 @@ class _Gathering:
         for recipe in on_hand:
             stops[recipe] = judged(recipe) | set(self.fitting.stops(child, recipe, day))
         return {recipe: tuple(sorted(found)) for recipe, found in stops.items() if found}
-
-
-def _is_there(stay: Enrolment, day: date) -> bool:
-    return stay.starts_on <= day and (stay.ends_on is None or day <= stay.ends_on)

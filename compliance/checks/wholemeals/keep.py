@@ -19,14 +19,12 @@ from compliance.checks.wholemeals.task import task_of
 from compliance.checks.wholemeals.told import told
 from compliance.models import MealPlan
 from menus.models import Site
-from menus.models.cycle import monday_of
+from menus.models.cycle import SIX_DAYS, monday_of
 from menus.planning.meals.byhand import by_hand
 from menus.planning.meals.plan import Meals
 from menus.planning.meals.search import choose
 from roster.models import User, Verb
 from roster.record.write import record
-
-WEEK = timedelta(days=6)
 
 
 class Worked:
@@ -65,29 +63,27 @@ class Worked:
         )
 
 
-@transaction.atomic
 def work_out(*, site: Site, monday: date, user: User) -> MealPlan:
     """Work out the week of the site that begins on that Monday, keep it, and return it. No menu is changed.
 
     The search takes at most WHOLE_MEALS_SECONDS. The caller has made sure that the user may do so at the site.
     """
-    return keep(Worked(site, monday, monday + WEEK), user)[0]
+    return keep(Worked(site, monday, monday + SIX_DAYS), user)[0]
 
 
-@transaction.atomic
 def work_out_meal(*, site: Site, day: date, meal: str, user: User) -> MealPlan:
     """Work out one meal alone, keep it, and return it: it goes before what the plan of its week says of that meal."""
     worked = Worked(site, day, day, meal)
-    plan = worked.plan(monday_of(day), user, day=day, meal=meal)
-    plan.save()
-    _record(plan, user)
-    return plan
+    return _kept([worked.plan(monday_of(day), user, day=day, meal=meal)], user)[0]
+
+
+def keep(worked: Worked, user: User | None) -> list[MealPlan]:
+    """Keep a plan for each of the weeks that were worked out together."""
+    return _kept([worked.plan(monday, user) for monday in worked.read], user)
 
 
 @transaction.atomic
-def keep(worked: Worked, user: User | None) -> list[MealPlan]:
-    """Keep a plan for each of the weeks that were worked out together."""
-    plans = [worked.plan(monday, user) for monday in worked.read]
+def _kept(plans: list[MealPlan], user: User | None) -> list[MealPlan]:
     for plan in plans:
         plan.save()
         _record(plan, user)
@@ -108,7 +104,7 @@ def _record(plan: MealPlan, user: User | None) -> None:
 
 
 def _read(site: Site, monday: date, first: date, last: date) -> str:
-    return read_of_meals(site, max(monday, first), min(monday + WEEK, last))
+    return read_of_meals(site, max(monday, first), min(monday + SIX_DAYS, last))
 
 
 def _mondays(first: date, last: date) -> list[date]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
-from django.conf import settings
-
+from compliance.checks.schedule import last_looked_at
 from menus.models import Recipe, Serving, Site, SitePattern
 from menus.models.cycle import MEAL_ORDER
 from menus.services.servings import called_for
@@ -14,7 +13,7 @@ from menus.services.servings import called_for
 
 def reach_of_checks(site: Site, at: datetime) -> date:
     """Return the last day that the site's checks look at."""
-    return at.astimezone(site.zone).date() + timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
+    return last_looked_at(at.astimezone(site.zone).date())
 
 
 def planned(site: Site, first: date, last: date, at: datetime, meal: str = "") -> list[Serving]:
@@ -33,8 +32,7 @@ def planned(site: Site, first: date, last: date, at: datetime, meal: str = "") -
 def _called(site: Site, standing: list[Serving], first: date, last: date) -> Iterator[Serving]:
     if first > last:
         return
-    there = {(each.date, each.meal, each.recipe_id) for each in standing}
-    there |= {(each.date, each.meal, each.in_place_of.recipe_id) for each in standing if each.in_place_of}
+    there = {(each.date, each.meal, recipe) for each in standing for recipe in each.stands_for}
     missing = [(place, called) for place, called in called_for([site], first, last) if place[1:] not in there]
     recipes = Recipe.objects.in_bulk({recipe for (_, _, _, recipe), _ in missing})
     for number, ((_, day, meal, recipe), called) in enumerate(missing, start=1):

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from compliance.checks.pageread import KINDS, changed, read_of_meals
 from compliance.models import MealPlan
 from menus.models import Site
-from menus.models.cycle import MEAL_ORDER, monday_of
-
-SIX_DAYS = timedelta(days=6)
+from menus.models.cycle import MEAL_ORDER, SIX_DAYS, monday_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +21,7 @@ class Standing:
 
     def changes(self) -> list[str]:
         """Return in words what is new since any part was worked out. A query for each part."""
-        found = {each for part in self.parts for each in _changes(part)}
+        found = {each for part in self.parts for each in changes_of(part)}
         return [words for words in KINDS.values() if words in found]
 
     @property
@@ -47,6 +45,12 @@ def standing_on(site: Site, day: date) -> Standing | None:
     return Standing(_as_one(parts, day), parts)
 
 
+def changes_of(plan: MealPlan) -> list[str]:
+    """Return in words what is new since the plan was worked out. One query."""
+    first, last = (plan.day, plan.day) if plan.day else (plan.monday, plan.monday + SIX_DAYS)
+    return changed(plan.read, read_of_meals(plan.site, first, last))
+
+
 def standing_between(site: Site, first: date, last: date) -> list[dict[str, Any]]:
     """Return the meals between two days, both included, as they were last worked out. One query."""
     plans = MealPlan.objects.filter(site=site, monday__range=(monday_of(first), last)).order_by("recorded_at", "pk")
@@ -63,11 +67,6 @@ def _forget(meals: dict[tuple[str, str], dict[str, Any]], monday: date) -> None:
     begin, end = monday.isoformat(), (monday + SIX_DAYS).isoformat()
     for at in [at for at in meals if begin <= at[0] <= end]:
         del meals[at]
-
-
-def _changes(plan: MealPlan) -> list[str]:
-    first, last = (plan.day, plan.day) if plan.day else (plan.monday, plan.monday + SIX_DAYS)
-    return changed(plan.read, read_of_meals(plan.site, first, last))
 
 
 def _place(meal: dict[str, Any]) -> int:

@@ -8,10 +8,9 @@ from datetime import date, timedelta
 from compliance.checks.wholemeals.standing import standing_between
 from menus.models import Alternative, Site
 from menus.models.alternative import Counted
-from menus.models.cycle import monday_of
+from menus.models.cycle import SIX_DAYS, monday_of
 from menus.planning.meals.table import Stock
 
-SIX_DAYS = timedelta(days=6)
 Taken = dict[tuple[date, str, int], int]
 """Portions that plans give out, by day, meal and recipe."""
 

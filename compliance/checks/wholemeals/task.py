@@ -27,7 +27,7 @@ def task_of(span: SpanFacts) -> Task:
     weeks = tuple(
         found for week in span.weeks for found in _weeks(week, span, {day: groups[day, week.meal] for day in week.days})
     )
-    return Task(meals, {}, span.stocks, weeks)
+    return Task(meals, span.stocks, weeks)
 
 
 def _meal(facts: MealFacts, figures: tuple[Figure, ...]) -> Meal:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from datetime import date
-from fractions import Fraction
 from typing import Protocol
 
 from menus.planning.linear import Linear, total
-from menus.planning.meals.limits import passed
+from menus.planning.meals.limits import added, passed
 from menus.planning.meals.table import Dish, Limit, Meal, Week
 from menus.planning.program import Program
 
@@ -72,9 +71,5 @@ class Held:
 
 
 def _percent(limit: Limit, dishes: Iterable[Dish]) -> float | None:
-    amount = Fraction(0)
-    for dish in dishes:
-        if limit.name not in dish.counts:
-            return None
-        amount += dish.counts[limit.name]
-    return float(100 * amount / limit.scale)
+    amount = added(limit, dishes)
+    return None if amount is None else float(100 * amount / limit.scale)

@@ -34,14 +34,23 @@ def lapses(weeks: Iterable[Week], served: Served) -> Iterator[Lapse]:
                     yield Lapse(member, limit, percent)
 
 
+def added(limit: Limit, dishes: Iterable[Dish]) -> Fraction | None:
+    """Return what these dishes add to the sum that is limited; None where one does not state it."""
+    amount = Fraction(0)
+    for dish in dishes:
+        if limit.name not in dish.counts:
+            return None
+        amount += dish.counts[limit.name]
+    return amount
+
+
 def passed(limit: Limit, dishes: Iterable[Dish]) -> int | None:
     """Return by how many percent, rounded up, these dishes together pass the limit; None where one does not state it.
 
     Where `most` itself is too much, a week that comes to just that much is in the first percent beyond it.
     """
-    there = list(dishes)
-    if any(limit.name not in dish.counts for dish in there):
+    amount = added(limit, dishes)
+    if amount is None:
         return None
-    over = sum((dish.counts[limit.name] for dish in there), Fraction(0)) - limit.most
-    percent = 100 * over / limit.scale
+    percent = 100 * (amount - limit.most) / limit.scale
     return max(0, math.floor(percent) + 1 if limit.strict else math.ceil(percent))

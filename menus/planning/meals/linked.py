@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from menus.planning.meals.table import Dish, Group, Limit, Meal, Stock, Task, Week
+from menus.planning.meals.limits import added
+from menus.planning.meals.table import Group, Limit, Meal, Stock, Task, Week
 from menus.planning.meals.trays import Tray, trays
 
 Seat = tuple[date, str, int]
@@ -64,7 +65,7 @@ def binding(task: Task, options: Options) -> tuple[Week, ...]:
         most = Fraction(0)
         for day in week.days:
             _, group = seats[day, week.meal, week.members[0]]
-            sums = [_sum(limit, tray.dishes) for tray in options[day, week.meal, group.key]]
+            sums = [added(limit, tray.dishes) for tray in options[day, week.meal, group.key]]
             if None in sums:
                 return True
             most += max(each for each in sums if each is not None)
@@ -102,12 +103,3 @@ def _most_taken(stock: Stock, meals: Iterable[Meal]) -> int:
     return sum(
         group.children for meal in meals if stock.serves(meal) for group in meal.groups if stock.dish in group.may
     )
-
-
-def _sum(limit: Limit, dishes: Iterable[Dish]) -> Fraction | None:
-    total = Fraction(0)
-    for dish in dishes:
-        if limit.name not in dish.counts:
-            return None
-        total += dish.counts[limit.name]
-    return total

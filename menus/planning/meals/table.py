@@ -102,20 +102,11 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """The meals to choose for, what there is of dishes that are counted, and the weeks that are held to limits.
-
-    `stock` says of some dishes on hand how many portions there are for all the meals, `dated` for those of some days.
-    """
+    """The meals to choose for, what there is of dishes that are counted, and the weeks that are held to limits."""
 
     meals: tuple[Meal, ...]
-    stock: Mapping[int, int]
-    dated: tuple[Stock, ...] = ()
+    stocks: tuple[Stock, ...] = ()
     weeks: tuple[Week, ...] = ()
-
-    @property
-    def stocks(self) -> tuple[Stock, ...]:
-        """All that is counted."""
-        return (*(Stock(dish, portions, date.min, date.max) for dish, portions in self.stock.items()), *self.dated)
 
     def __post_init__(self) -> None:
         """Refuse what could not be chosen from."""

@@ -50,7 +50,12 @@ def by_chance(random: Random) -> Task:
         ]
         meals.append(Meal(day, f"meal {place}", tuple(dishes), tuple(groups)))
     stock = {each.key: random.choice([0, 1, 2]) for each in on_hand if random.random() < 0.3}
-    return Task(tuple(meals), stock)
+    return Task(tuple(meals), in_all(stock))
+
+
+def in_all(portions: dict[int, int]) -> tuple[Stock, ...]:
+    """So many portions of each dish for all the meals, whenever they are."""
+    return tuple(Stock(dish, count, date.min, date.max) for dish, count in portions.items())
 
 
 def _by_chance(random: Random, key: int, *, planned: bool) -> Dish:
@@ -98,7 +103,7 @@ def a_week_by_chance(random: Random) -> Task:
         for each in on_hand
         if random.random() < 0.4
     )
-    return Task(tuple(meals), {}, tuple(dated), tuple(weeks))
+    return Task(tuple(meals), tuple(dated), tuple(weeks))
 
 
 def _counting(random: Random, key: int, limits: tuple[str, ...], *, planned: bool) -> Dish:

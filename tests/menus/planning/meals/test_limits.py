@@ -30,7 +30,7 @@ def of(drinks: list[Dish], *members: int, limit: Limit = SALT, stocks: tuple[Sto
     may = frozenset(each.key for each in drinks)
     group = Group(1, len(members), may, {"milk": Fraction(1)}, members)
     meals = tuple(Meal(day, "lunch", tuple(drinks), (group,)) for day in DAYS)
-    return Task(meals, {}, stocks, (Week("lunch", DAYS, members, (limit,)),))
+    return Task(meals, stocks, (Week("lunch", DAYS, members, (limit,)),))
 
 
 def drunk(task: Task) -> list[list[int]]:
@@ -95,7 +95,7 @@ def test_children_who_are_alike_may_differ_where_a_dish_runs_out() -> None:
     task = of([holding(11, 8), holding(12, 2)], 1, 2, stocks=(mild,))
     found = choose(task, 5)
     assert found.proven and found.tally[LIMITS] == 0, "one mild day each: eight and two are ten"
-    assert drunk(replace(task, dated=(Stock(12, 1, *DAYS),))) in ([[11, 11], [11, 12]], [[11, 11], [12, 11]])
+    assert drunk(replace(task, stocks=(Stock(12, 1, *DAYS),))) in ([[11, 11], [11, 12]], [[11, 11], [12, 11]])
 
 
 def test_percent_are_rounded_up() -> None:
@@ -109,13 +109,13 @@ def test_children_who_are_not_alike_are_not_held_together() -> None:
     one, other = (Group(key, 1, frozenset({11}), {"milk": Fraction(1)}, (key,)) for key in (1, 2))
     meal = Meal(MONDAY, "lunch", (holding(11, 1),), (one, other))
     with pytest.raises(BadMeals, match="stand in no one group"):
-        Task((meal,), {}, (), (Week("lunch", (MONDAY,), (1, 2), (SALT,)),))
+        Task((meal,), (), (Week("lunch", (MONDAY,), (1, 2), (SALT,)),))
 
 
 def test_a_group_names_all_of_its_children_or_none() -> None:
     meal = Meal(MONDAY, "lunch", (holding(11, 1),), (Group(1, 2, frozenset({11}), {}, (1,)),))
     with pytest.raises(BadMeals, match="Name each of them, or none"):
-        Task((meal,), {})
+        Task((meal,))
 
 
 def test_a_limit_needs_a_scale() -> None:
