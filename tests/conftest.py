@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Generator, Iterator
 
@@ -46,6 +47,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items[:] = [item for item in items if not item.get_closest_marker("browser")]
     config.hook.pytest_deselected(items=browser)
     config.stash[LEFT_OUT] = len(browser)
+
+
+def pytest_collection_finish() -> None:
+    """Keep what was loaded so far from the garbage collector: with ten thousand tests, to go through it takes long."""
+    gc.collect()
+    gc.freeze()
 
 
 LEFT_OUT = pytest.StashKey[int]()
