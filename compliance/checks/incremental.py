@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
-from django.conf import settings
 from django.db import transaction
 
 from compliance.checks.asread import as_read
@@ -22,6 +21,7 @@ from compliance.checks.edition import edition
 from compliance.checks.foodstands import Changed, Versions, all_of, changed, versions_at, versions_of
 from compliance.checks.moment import moment
 from compliance.checks.reach import Reach
+from compliance.checks.schedule import last_looked_at
 from compliance.checks.slices import TRANSIENT, Checked, rings_left_for_later
 from compliance.models import FoodRead, Panel, RestrictionTypeRow, RunRestriction
 from menus.models import Site
@@ -90,7 +90,6 @@ def _ready(sites: Sequence[Site], runs: Runs, now: datetime) -> tuple[list[Site]
     equipped = [site for site in sites if site.pk in kitchens]
     own = kitchens - as_read(equipped, runs, now) | _apart(sites, runs)
     current = set(Panel.objects.filter(edition=edition()).values_list("pk", flat=True))
-    window = timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
     ready: list[Site] = []
     left: list[Site] = []
     for site in sites:
@@ -98,7 +97,7 @@ def _ready(sites: Sequence[Site], runs: Runs, now: datetime) -> tuple[list[Site]
         today = now.astimezone(site.zone).date()
         # Labels were judged by their age on the day on which the run was made, which may have been made ahead.
         made_on = run.as_of.astimezone(site.zone).date()
-        is_current = (made_on, run.first_day, run.last_day) == (today, today, today + window)
+        is_current = (made_on, run.first_day, run.last_day) == (today, today, last_looked_at(today))
         is_ready = is_current and run.panel_id in current and run.sums and site.pk not in own
         (ready if is_ready else left).append(site)
     return ready, left

@@ -10,7 +10,6 @@ from dataclasses import asdict, dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.conf import settings
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import OuterRef, Subquery
 from django.utils import timezone
@@ -25,6 +24,7 @@ from compliance.checks.claims import claim, give_up, held
 from compliance.checks.moment import moment
 from compliance.checks.news import News
 from compliance.checks.recorded import told_of
+from compliance.checks.schedule import last_looked_at
 from compliance.checks.store import Stored, stand, store_verdicts
 from compliance.models import Referral, Run
 from compliance.operations.about import about
@@ -85,7 +85,7 @@ def check_sites(
         by_day.setdefault(first_day or as_of.astimezone(site.zone).date(), []).append(site)
     checked = Checked()
     for first, there in sorted(by_day.items()):
-        last = first + timedelta(days=(days or settings.NIGHTLY_WINDOW_DAYS) - 1)
+        last = first + timedelta(days=days - 1) if days else last_looked_at(first)
         ours = claim(there, Run.Trigger(trigger), as_of, first, last)
         checked.busy |= ours.busy
         if ours.runs:

@@ -18,6 +18,7 @@ from compliance.web.children_lines import lines_of
 from compliance.web.guardian import own_child, shown_to_guardian
 from compliance.web.guardian_form import GuardianSignedForm, NeedForm, RequestForm
 from compliance.web.language import in_own_language
+from compliance.web.numbers import row_number
 from compliance.web.papers import hand_out
 from compliance.web.signed_in import SignedInRequest
 from roster.life.guardian import own_entries, send_in
@@ -61,7 +62,7 @@ def guardian_request(request: SignedInRequest, pk: int) -> HttpResponse:
 def _initial(request: SignedInRequest) -> dict[str, Any]:
     """What the page was opened for: `?about=` names a version, which the form offers only if it is the child's."""
     about = request.GET.get("about", "")
-    return {"about": about, "asks": Asks.CORRECT} if about.isdecimal() and len(about) < 19 else {}
+    return {"about": about, "asks": Asks.CORRECT} if row_number(about) else {}
 
 
 def _tried(form: GuardianSignedForm, send: Callable[[], GuardianEntry]) -> GuardianEntry | None:

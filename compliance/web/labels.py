@@ -17,6 +17,7 @@ from compliance.checks.food import label_text, reading
 from compliance.checks.labelwork import label_work as work_for
 from compliance.checks.words import newest_proposals
 from compliance.web.labels_form import LabelForm
+from compliance.web.numbers import row_number
 from compliance.web.photos import visible_photos
 from compliance.web.photos_form import PhotoForm, waiting_words, with_photos
 from compliance.web.place import place_of, sites_for
@@ -163,8 +164,8 @@ def label_preview(request: SignedInRequest) -> HttpResponse:
     """Say what the reader understands of the label as typed so far. Saves nothing."""
     place = place_of(request)
     form = LabelForm(request.POST, site=place.site)
-    product = request.POST.get("product", "")
-    known = _product(request, int(product), place.sites) if product.isdecimal() and len(product) < 19 else None
+    product = row_number(request.POST.get("product", ""))
+    known = _product(request, product, place.sites) if product else None
     return render(request, "labels/reading.html", preview(form, place.site, known))
 
 

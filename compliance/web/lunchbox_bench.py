@@ -15,6 +15,7 @@ from django.utils.translation import gettext
 
 from compliance.web.lunchbox_form import CopyForm, HouseholdForm, OwnFoodForm, TimesForm
 from compliance.web.lunchbox_said import food_name
+from compliance.web.numbers import row_number
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Product
 from roster.life.lunchbox import MOST_ITEMS, Packed, box_of, packed_of, save_box
@@ -70,12 +71,12 @@ class Bench:
 
     def _product(self) -> str:
         known = Product.objects.used_at([self.room.site]).for_kitchen()
-        product = get_object_or_404(known, pk=number(self.request.POST.get("product", "")))
+        product = get_object_or_404(known, pk=row_number(self.request.POST.get("product", "")))
         told = gettext("Put in: %(food)s.") % {"food": product.name}
         return told if self._save(self.own, [*self.packed, Packed(product.name, product=product)]) else ""
 
     def _remove(self) -> str:
-        place = number(self.request.POST.get("number", ""))
+        place = row_number(self.request.POST.get("number", ""))
         kept = [each for at, each in enumerate(self.packed, start=1) if at != place]
         return gettext("Taken out.") if self._save(self.times_form, kept) else ""
 
@@ -104,7 +105,9 @@ class Bench:
         if len(items) > MOST_ITEMS:
             full = gettext("A box holds at most %(most)s foods. Take one out first.") % {"most": MOST_ITEMS}
             return self._refused(form, full)
-        seen = LunchBox.objects.filter(child=self.child, day=self.day, pk=number(self.request.POST.get("under", "")))
+        seen = LunchBox.objects.filter(
+            child=self.child, day=self.day, pk=row_number(self.request.POST.get("under", ""))
+        )
         kept = {name: getattr(self.box, name) for name in self.times} if self.box and self.is_open else {}
         asked = {"day": self.day, "replaces": seen.first(), **kept, **more}
         try:
@@ -123,8 +126,3 @@ class Bench:
         else:
             self.told = " ".join(told)
         return False
-
-
-def number(typed: str) -> int:
-    """Return what was sent as the number of a row, or 0, which none has."""
-    return int(typed) if typed.isdecimal() and typed.isascii() and len(typed) < 19 else 0

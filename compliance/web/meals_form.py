@@ -11,6 +11,7 @@ from django.http import QueryDict
 from django.utils.dateparse import parse_date
 from django.utils.http import urlencode
 
+from compliance.web.numbers import row_number
 from menus.models import Meal, Recipe, Site
 from menus.models.cycle import monday_of
 
@@ -90,8 +91,8 @@ def _trials(texts: Sequence[str], site: Site) -> tuple[tuple[Trial, ...], tuple[
     found: dict[int, Trial] = {}
     passed_over = []
     for text, (serving, _, code) in pairs.items():
-        if serving.isascii() and serving.isdecimal() and len(serving) < 18 and code in known:
-            found[int(serving)] = Trial(int(serving), known[code])
+        if (number := row_number(serving)) and code in known:
+            found[number] = Trial(number, known[code])
         else:
             passed_over.append(text)
     return tuple(found.values()), tuple(passed_over)

@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 
 from menus.substances.catalogue import Catalogue
 from menus.substances.errors import UnknownSubstance
+from menus.substances.names import comparable
 from roster.life.spoken import EITHER, NUTS
 
 
@@ -17,7 +18,7 @@ def codes_of(typed: str) -> list[str]:
     codes: list[str] = []
     wrong: list[str] = []
     for line in typed.splitlines():
-        if " ".join(line.casefold().split()) in EITHER:
+        if comparable(line) in EITHER:
             codes += NUTS
             continue
         try:

@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import QueryDict
 
 from compliance.web.fields import offer
+from compliance.web.numbers import row_numbers
 from compliance.web.signed_in import SignedInRequest
 from menus.models import PhotoDraft, Product, Site
 from menus.ocr.reader import available
@@ -53,8 +54,7 @@ class PhotoForm(forms.Form):
         waiting = PhotoDraft.objects.waiting(self.person, product, site)
         offer(self, "photos", waiting)
         if self.is_bound:
-            wanted = [pk for pk in request.POST.getlist("photos") if pk.isdecimal() and len(pk) < 19]
-            self.kept = list(waiting.filter(pk__in=wanted))
+            self.kept = list(waiting.filter(pk__in=row_numbers(request.POST.getlist("photos"))))
         else:  # somebody comes back to a label that they began; each new treat is another food
             self.kept = list(waiting) if product else []
 

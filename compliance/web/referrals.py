@@ -25,6 +25,7 @@ from compliance.checks.standing import OnThePlan, on_the_plan
 from compliance.models import Referral, Step
 from compliance.rules.values import Outcome
 from compliance.web.labelwords import LabelPart, Pointer, label_parts
+from compliance.web.numbers import row_numbers
 from compliance.web.place import sites_for
 from compliance.web.referrals_form import AnswerForm
 from compliance.web.signed_in import SignedInRequest
@@ -168,7 +169,7 @@ def referral(request: SignedInRequest, pk: int) -> HttpResponse:
 
 def _two_versions(request: SignedInRequest, seen: QuerySet[Referral], form: AnswerForm) -> Stale | None:
     """What was typed beside what somebody signed, or what fell away, since the page was opened."""
-    ticked = [pk for pk in request.POST.getlist("referrals") if pk.isdecimal() and len(pk) < 19]
+    ticked = row_numbers(request.POST.getlist("referrals"))
     closed = seen.filter(pk__in=ticked).exclude(answered_at=None, withdrawn_at=None)
     done = list(closed.select_related("child", "answered_by"))
     if not done:

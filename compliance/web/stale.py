@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest
 
+from compliance.web.numbers import row_number
+
 Parts = tuple[tuple[str, str], ...]
 """What one version says: name of each part, and its words."""
 
@@ -38,6 +40,9 @@ def side(heading: str, parts: Iterable[tuple[str, str]]) -> Side:
 
 
 def opened_on(request: HttpRequest, name: str = "opened") -> int | None:
-    """Return the version that the sent form was opened on; None when it says none, as where the page asks for none."""
+    """Return the version that the sent form was opened on, 0 where there was none yet.
+
+    None when it does not say, as where the page asks for none.
+    """
     sent = request.POST.get(name, "")
-    return int(sent) if sent.isdecimal() and len(sent) < 19 else None
+    return 0 if sent == "0" else row_number(sent) or None

@@ -14,6 +14,7 @@ from django.utils import timezone
 from compliance.web.children_lines import what
 from compliance.web.fields import offer, offer_choices
 from compliance.web.named import codes_of
+from compliance.web.numbers import row_numbers
 from compliance.web.signed_in import SignedInRequest
 from compliance.web.signing import SignedForm
 from menus.models import Site
@@ -114,7 +115,7 @@ class StatementForm(forms.Form):
         super().__init__(data, files, label_suffix="", initial=initial)
         self.today = timezone.now().astimezone(site.zone).date()
         # With those that a page shown earlier named: whether they are the newest is for the service to say.
-        seen = Restriction.objects.filter(child=child, pk__in=_ids(request.POST.getlist("under")))
+        seen = Restriction.objects.filter(child=child, pk__in=row_numbers(request.POST.getlist("under")))
         self.versions = {str(version.pk): version for version in [*versions, *seen]}
         self._offer_versions()
         offer(self, "replaces", child.statements.filter(replaced_by=None))
@@ -207,7 +208,7 @@ class ReviewForm(SignedForm):
     ) -> None:
         super().__init__(request, initial=initial)
         sent = [name.removeprefix(REACH) for name in request.POST if name.startswith(REACH)]
-        seen = Restriction.objects.filter(statement=statement, pk__in=_ids(sent))
+        seen = Restriction.objects.filter(statement=statement, pk__in=row_numbers(sent))
         self.versions = list(seen) if sent else list(versions)
         for version in self.versions:
             self._ask_about(version)
@@ -254,7 +255,3 @@ def named(version: Restriction) -> str:
     """The restriction as a form names it."""
     reach = f", {version.get_strictness_display().lower()}" if version.substance else ""
     return f"{what(version)}{reach} (version {version.number})"
-
-
-def _ids(sent: Sequence[str]) -> list[int]:
-    return [int(pk) for pk in sent if pk.isdecimal() and len(pk) < 19]

@@ -20,6 +20,7 @@ from django.views.decorators.http import require_safe
 
 from compliance.checks.pageread import changed, read_of_class, read_of_kitchen, read_of_serving, read_of_treat
 from compliance.models import TreatCheck
+from compliance.web.numbers import row_number
 from compliance.web.place import sites_for
 from compliance.web.signed_in import SignedInRequest
 from menus.models import Serving
@@ -79,7 +80,7 @@ def watched_kitchen(site: str, day: date, read: str) -> Watched:
 def today_state(request: SignedInRequest) -> HttpResponse:
     """Tell the page of a class."""
     rooms = visible_classrooms(request.user).select_related("site")
-    room = get_object_or_404(rooms, pk=_number(request.GET.get("class", "")))
+    room = get_object_or_404(rooms, pk=row_number(request.GET.get("class", "")))
     day = timezone.now().astimezone(room.site.zone).date()
     return _answer(request, read_of_class(room, day), watched_class(room.pk, ""))
 
@@ -126,11 +127,6 @@ def _answer(request: SignedInRequest, now: str, watched: Watched, *, read: str |
 def _day_of(check: TreatCheck) -> date:
     """The day on which the food is handed out."""
     return check.served_at.astimezone(check.classroom.site.zone).date()
-
-
-def _number(text: str) -> int:
-    """Return the number, 0 for what is none."""
-    return int(text) if text.isdecimal() and len(text) < 19 else 0
 
 
 def _day(text: str) -> date | None:

@@ -7,27 +7,25 @@ from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
 
+from menus.substances.names import comparable
+
 
 def known_unit(text: str) -> bool:
     """Tell whether the text names a unit, whatever its case and spacing."""
-    return _key(text) in _units()
+    return comparable(text) in _units()
 
 
 def likely_unit(text: str) -> str:
     """Return the unit that was most likely meant, or an empty text."""
-    near = get_close_matches(_key(text), _units(), n=1, cutoff=0.5)
+    near = get_close_matches(comparable(text), _units(), n=1, cutoff=0.5)
     return _units()[near[0]] if near else ""
-
-
-def _key(text: str) -> str:
-    return " ".join(text.casefold().split())
 
 
 @cache
 def _units() -> dict[str, str]:
     with (files("menus.imports") / "data" / "units.csv").open(encoding="utf-8") as rows:
         return {
-            _key(name): row["unit"]
+            comparable(name): row["unit"]
             for row in csv.DictReader(rows)
             for name in (row["unit"], *row["also_called"].split(";"))
         }

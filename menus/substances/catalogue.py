@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from menus.substances.errors import UnknownSubstance
 from menus.substances.groups import Group, load_groups
+from menus.substances.names import comparable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -81,7 +82,7 @@ class Catalogue:
 
     def resolve(self, text: str) -> Substance:
         """Return the substance that this code or name stands for, whatever its case and spacing."""
-        code = self._names.get(_key(text))
+        code = self._names.get(comparable(text))
         if code is None:
             raise UnknownSubstance(text, self._nearest(text))
         return self.substances[code]
@@ -113,7 +114,7 @@ class Catalogue:
         return tuple(group for group in self._groups if group.jurisdiction == jurisdiction and group.in_force(on))
 
     def _nearest(self, text: str) -> tuple[str, ...]:
-        found = get_close_matches(_key(text), self._names, n=6, cutoff=0.6)
+        found = get_close_matches(comparable(text), self._names, n=6, cutoff=0.6)
         return tuple(dict.fromkeys(self._names[name] for name in found))[:3]
 
 
@@ -131,7 +132,7 @@ def _names(by_code: Mapping[str, Substance]) -> dict[str, str]:
     names: dict[str, str] = {}
     for code, substance in by_code.items():
         for name in (code, substance.name, *substance.also_called):
-            holder = names.setdefault(_key(name), code)
+            holder = names.setdefault(comparable(name), code)
             if holder != code:
                 raise ValueError(f"substances.csv: both {holder} and {code} are called {name!r}; drop one")
     return names
@@ -160,10 +161,6 @@ def _once_members(by_code: Mapping[str, Substance]) -> dict[str, frozenset[str]]
         group: frozenset(code for code, substance in by_code.items() if group in substance.once_member_of)
         for group in by_code
     }
-
-
-def _key(text: str) -> str:
-    return " ".join(text.casefold().split())
 
 
 def _several(cell: str) -> tuple[str, ...]:

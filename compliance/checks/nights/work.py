@@ -16,6 +16,7 @@ from compliance.checks.night import check_and_tell_all
 from compliance.checks.nights import letters
 from compliance.checks.nights.lease import renewed
 from compliance.checks.nights.tries import FIRST_PAUSE, MOST_ATTEMPTS, TRANSIENT, pause
+from compliance.checks.schedule import last_looked_at
 from compliance.checks.slices import Checked, Progress, silent
 from compliance.models import DeadLetter, NightSlice, Run
 from compliance.operations.about import about
@@ -81,8 +82,8 @@ def left(part: NightSlice, now: datetime) -> list[Site]:
     for pk, first, last in seen.values_list("site", "first_day", "last_day"):
         zone = sites[pk].zone
         from_day = night.first_day or now.astimezone(zone).date()
-        days = timedelta(days=settings.NIGHTLY_WINDOW_DAYS - 1)
-        if first <= from_day and last >= (night.first_day or night.due_at.astimezone(zone).date()) + days:
+        last_day = last_looked_at(night.first_day or night.due_at.astimezone(zone).date())
+        if first <= from_day and last >= last_day:
             checked.add(pk)
     return [sites[pk] for pk in part.sites if pk in sites and pk not in checked]
 

@@ -80,7 +80,7 @@ def _counted(plan: Plan) -> str:
 
 
 def _child(number: str) -> Child:
-    child = Child.objects.filter(pk=number).first() if number.isdigit() else None
+    child = Child.objects.filter(pk=number).first() if number.isdecimal() else None
     if child is None:
         raise CommandError(f"No child has the id “{number}”. The dry run lists who may be meant.")
     return child

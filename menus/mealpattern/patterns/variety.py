@@ -12,6 +12,7 @@ from menus.mealpattern.patterns.counted import Counted, known, parts, with_less
 from menus.mealpattern.patterns.measure import amount_of
 from menus.mealpattern.patterns.rule import Rule
 from menus.mealpattern.patterns.week import Food, Week
+from menus.substances.names import comparable
 
 
 def kinds(rule: Rule, week: Week) -> Iterator[Counted]:
@@ -54,10 +55,10 @@ def fruit_or_second_vegetable(rule: Rule, week: Week) -> Iterator[Counted]:
 
     for number, foods in enumerate(week.days, start=1):
         # By name, and by subgroup where one food holds several.
-        kinds = sorted({(_plain(food.name), subgroup) for food in foods for subgroup in food.credits})
+        kinds = sorted({(comparable(food.name), subgroup) for food in foods for subgroup in food.credits})
 
         def held(food: Food, kinds: list[tuple[str, str]] = kinds) -> Row:
-            own = {(_plain(food.name), subgroup): _only(food, subgroup) for subgroup in food.credits}
+            own = {(comparable(food.name), subgroup): _only(food, subgroup) for subgroup in food.credits}
             found = (known([own[kind]], component) if kind in own else Fraction(0) for kind in kinds)
             return (known([food], rule.measure), *found)
 
@@ -86,12 +87,8 @@ def _only(food: Food, credit: str) -> Food:
 
 def _kind(food: Food, measure: str) -> str:
     """The name of a food that holds some of the measure; empty for any other."""
-    return _plain(food.name) if known([food], measure) > 0 else ""
+    return comparable(food.name) if known([food], measure) > 0 else ""
 
 
 def _spread(least: int, large: int, most: int) -> Spread | None:
     return Spread(Fraction(least), Fraction(large)) if least != most else None
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())

@@ -11,6 +11,7 @@ from datetime import date
 from fractions import Fraction
 
 from menus.mealpattern.patterns.tables import Pattern
+from menus.substances.names import comparable
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Food:
 
 def choice_named(text: str) -> str:
     """Return the mark of a choice as it is compared: capitals and blanks make no difference."""
-    return " ".join(text.casefold().split())
+    return comparable(text)
 
 
 @dataclass(frozen=True, slots=True)
