@@ -9,7 +9,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from compliance.api.parts import OUTCOMES, ChildOut, ClassroomOut, ReasonOut, SubstanceOut, strictness_field
-from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
+from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, stored_reasons
 from compliance.checks.seen_to import seen_to_at
 from compliance.models import TreatCheck
 from compliance.web.cautions import CAUTIONS
@@ -38,13 +38,13 @@ class TreatFinding(serializers.Serializer[Any]):
 
     @extend_schema_field(ReasonOut(many=True))
     def get_reasons(self, row: dict[str, Any]) -> Any:
-        found: list[Reason] = reasons(row["findings"])
+        found: list[Reason] = stored_reasons(row["findings"])
         return ReasonOut(found, many=True).data
 
     @extend_schema_field(serializers.BooleanField(help_text="An allowance makes the outcome milder; see `reasons`."))
     def get_allowance_applied(self, row: dict[str, Any]) -> bool:
         outcome = OUTCOME_OF_CODE[row["outcome"]]
-        return any(each.allowed and each.outcome > outcome for each in reasons(row["findings"]))
+        return any(each.allowed and each.outcome > outcome for each in stored_reasons(row["findings"]))
 
 
 class TreatTexture(serializers.Serializer[Any]):

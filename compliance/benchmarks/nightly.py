@@ -25,8 +25,8 @@ from compliance.checks import slices
 from compliance.checks.bulk.table import Table
 from compliance.checks.exceptions import ExceptionFilter, found_exceptions
 from compliance.checks.slices import Checked, check_sites
+from compliance.config.warm import warm_up
 from compliance.models import Run
-from menus.labels.lexicon import Lexicon
 from menus.models import Site
 from roster.models import User
 
@@ -108,7 +108,7 @@ def nightly(most_sites: int | None = None) -> dict[str, Any]:
     sites = list(Site.objects.order_by("pk")[:most_sites])
     parts = list(_parts(sites))
     figures = Figures()
-    Lexicon.load()  # a worker has it, after its first slice
+    warm_up()  # as a server is before its first page, and a worker after its first slice
     make_table()
     for part in parts:
         _slice(part, SAMPLE // len(parts), figures)

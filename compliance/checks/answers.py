@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from compliance.checks.questions import is_open, subject_of
-from compliance.checks.reasons import reasons
+from compliance.checks.reasons import stored_reasons
 from compliance.checks.texturequestions import texture_subject
 from compliance.models import Referral, TreatCheck
 from roster.models import Child, Restriction
@@ -82,6 +82,6 @@ def _asked(check: TreatCheck) -> set[tuple[int, str]]:
     return {
         (row["restriction_id"], subject_of(reason, row["substance"], check.food))
         for row in check.result["refer"]
-        for reason in reasons(row["findings"])
+        for reason in stored_reasons(row["findings"])
         if is_open(reason)
     }

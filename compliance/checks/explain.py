@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from compliance.checks.codec import finding_json
 from compliance.checks.packed import unpacked
-from compliance.checks.reasons import Reason, reasons
+from compliance.checks.reasons import Reason, reason_of
 from compliance.models import PreparedDish, RestrictionTypeRow
 from compliance.rules.judge import judge
 from compliance.rules.values import RestrictionType, Scope, Strictness
@@ -21,7 +20,7 @@ def reasons_of(dish: PreparedDish, kind: RestrictionTypeRow) -> tuple[Reason, ..
 
 def reasons_for(pieces: Pieces, kind: RestrictionType) -> tuple[Reason, ...]:
     """Return the same of a dish with these pieces."""
-    return tuple(reasons([finding_json(finding) for finding in judge(kind, pieces).findings]))
+    return tuple(map(reason_of, judge(kind, pieces).findings))
 
 
 def pieces_of(dish: PreparedDish) -> Pieces:

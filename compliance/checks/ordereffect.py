@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from compliance.checks.children import children_at, periods
-from compliance.checks.codec import finding_json
 from compliance.checks.dayline import batch_key
 from compliance.checks.facts import Facts
 from compliance.checks.prepare import work
-from compliance.checks.reasons import Reason, reasons
+from compliance.checks.reasons import Reason, reason_of
 from compliance.rules.judge import judge
 from compliance.rules.values import Outcome, Verdict
 from menus.kitchen.recipes import Pieces
@@ -137,5 +136,5 @@ def _room(enrolments: Iterable[Enrolment], day: date) -> Classroom | None:
 
 
 def _met(serving: Serving, room: Classroom, restriction: Restriction, verdict: Verdict) -> Met:
-    why = tuple(reasons([finding_json(finding) for finding in verdict.findings]))
+    why = tuple(map(reason_of, verdict.findings))
     return Met(serving, room, restriction.child, restriction, verdict.outcome, why)

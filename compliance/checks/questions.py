@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from compliance.checks.reasons import Link, Reason
+from compliance.checks.reasons import Reason
 from compliance.models import Referral
 from compliance.rules.values import Outcome
 from menus.labels.evidence import BY_WORD, STANDING, Kind, Step
@@ -67,7 +67,7 @@ def subject(kind: str, substance: str, term: str, thing: str, avoided: str, food
     return f"{kind}:{thing}" if thing else f"{kind}:{food}"[:200]
 
 
-def innermost(way: Sequence[Link | Step]) -> str:
+def innermost(way: Sequence[Step]) -> str:
     """Return the label at the end of the way; else the product, or the recipe; else nothing."""
     for kind in ("label", "product", "recipe"):
         if ref := next((link.ref for link in reversed(way) if link.kind == kind), ""):

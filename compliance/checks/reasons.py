@@ -1,4 +1,4 @@
-"""Stored findings as the reasons that people read."""
+"""Findings as the reasons that people read."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from compliance.rules.register import RULES
-from compliance.rules.values import Outcome
+from compliance.rules.values import Finding, Outcome
+from menus.labels.evidence import Step
 
 TITLES = {rule.id: rule.title for rule in RULES}
 OUTCOME_OF_CODE = {outcome.code: outcome for outcome in Outcome}
@@ -22,15 +23,6 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
-    """One link of the chain from the dish to the words."""
-
-    kind: str
-    ref: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
 class Reason:
     """One finding as a person reads it."""
 
@@ -41,7 +33,7 @@ class Reason:
     words: str
     kind: str
     substance: str
-    chain: tuple[Link, ...]
+    chain: tuple[Step, ...]  # from the dish to the words
     span: Span | None
     term: str
     source: str
@@ -67,12 +59,33 @@ class Reason:
         return next((link.name for link in reversed(self.chain) if link.kind == kind), "")
 
 
-def reasons(findings: list[dict[str, Any]]) -> list[Reason]:
-    """Return stored findings as reasons, in the stored order: the gravest first."""
-    return [_reason(finding) for finding in findings]
+def reason_of(finding: Finding) -> Reason:
+    """Return a finding as a reason."""
+    piece = finding.evidence
+    span = piece.span
+    return Reason(
+        rule=finding.rule,
+        title=TITLES[finding.rule],
+        outcome=finding.outcome,
+        sentence=finding.reason,
+        words=span.words if span else "",
+        kind=piece.kind.value,
+        substance=piece.substance,
+        chain=piece.path,
+        span=Span(span.part.value, span.start, span.end) if span else None,
+        term=piece.term,
+        source=piece.source,
+        verified=piece.verified,
+        allowed=finding.allowed,
+    )
 
 
-def _reason(finding: dict[str, Any]) -> Reason:
+def stored_reasons(findings: list[dict[str, Any]]) -> list[Reason]:
+    """Return stored findings (`codec.finding_json`) as reasons, in the stored order: the gravest first."""
+    return [_stored_reason(finding) for finding in findings]
+
+
+def _stored_reason(finding: dict[str, Any]) -> Reason:
     span = finding["span"]
     return Reason(
         rule=finding["rule"],
@@ -82,7 +95,7 @@ def _reason(finding: dict[str, Any]) -> Reason:
         words=finding["words"],
         kind=finding["kind"],
         substance=finding["substance"],
-        chain=tuple(Link(*link) for link in finding["chain"]),
+        chain=tuple(Step(*step) for step in finding["chain"]),
         span=Span(**span) if span else None,
         term=finding["term"],
         source=finding["source"],

@@ -15,7 +15,7 @@ from compliance.checks.classday import ClassDay, read_class
 from compliance.checks.codec import finding_json
 from compliance.checks.food import label_evidence, product_evidence
 from compliance.checks.pageread import food_read, mark_of
-from compliance.checks.reasons import reasons
+from compliance.checks.reasons import reason_of
 from compliance.checks.recorded import answered
 from compliance.checks.referrals import Question, ask
 from compliance.checks.table import from_the_table, table_events
@@ -208,5 +208,5 @@ def _questions(
         Question(period.restriction, check.classroom.site, reason, check.food, day, check.served_at)
         for period in found
         if verdicts[period.type].outcome is Outcome.REFER
-        for reason in reasons([finding_json(finding) for finding in verdicts[period.type].findings])
+        for reason in map(reason_of, verdicts[period.type].findings)
     ]

@@ -8,7 +8,7 @@ from datetime import date
 
 from compliance.checks.exceptions import ExceptionRow
 from compliance.checks.lines import asked
-from compliance.checks.reasons import Link
+from menus.labels.evidence import Step
 
 Cell = date | int | str
 
@@ -53,7 +53,7 @@ def _said(sentence: str, allowed: bool) -> str:
     return f"{sentence} (covered by an allowance)" if allowed else sentence
 
 
-def _chain(chain: Iterable[Link]) -> str:
+def _chain(chain: Iterable[Step]) -> str:
     return " → ".join(link.name for link in chain)
 
 

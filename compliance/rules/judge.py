@@ -36,10 +36,12 @@ def judge(kind: RestrictionType, food: Iterable[Evidence], rules: Sequence[Rule]
 
 
 def _findings(kind: RestrictionType, pieces: Iterable[Evidence], rules: Sequence[Rule]) -> list[Finding]:
+    found = tuple(pieces)
+    concerned = {each: [rule for rule in rules if each in rule.kinds] for each in {piece.kind for piece in found}}
     return [
         _allowed(finding, kind)
-        for piece in pieces
-        for rule in rules
+        for piece in found
+        for rule in concerned[piece.kind]
         if (finding := rule.finding(piece, kind.strictness))
     ]
 

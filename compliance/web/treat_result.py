@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from compliance.checks.answers import Answers, answers_since
-from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, reasons
+from compliance.checks.reasons import OUTCOME_OF_CODE, Reason, stored_reasons
 from compliance.checks.seen_to import seen_to_at
 from compliance.checks.texturesaid import texture_says
 from compliance.models import TreatCheck
@@ -166,7 +166,9 @@ def _of_class(check: TreatCheck, named: set[int]) -> QuerySet[Child]:
 def _by_child(rows: Iterable[dict[str, Any]], names: dict[int, str]) -> Iterator[Concerned]:
     concerns: dict[int, list[Concern]] = {}
     for row in rows:
-        concern = Concern(row["substance_name"], OUTCOME_OF_CODE[row["outcome"]], tuple(reasons(row["findings"])))
+        concern = Concern(
+            row["substance_name"], OUTCOME_OF_CODE[row["outcome"]], tuple(stored_reasons(row["findings"]))
+        )
         concerns.setdefault(row["child_id"], []).append(concern)
     for child in sorted(concerns, key=lambda pk: names[pk]):
         yield Concerned(child, names[child], tuple(concerns[child]))
@@ -174,7 +176,7 @@ def _by_child(rows: Iterable[dict[str, Any]], names: dict[int, str]) -> Iterator
 
 def _pointers(label: Label, rows: Iterable[dict[str, Any]]) -> Iterator[Pointer]:
     for row in rows:
-        for reason in reasons(row["findings"]):
+        for reason in stored_reasons(row["findings"]):
             if reason.span and reason.label_id == str(label.pk):
                 outcome = Outcome.NONE_FOUND if reason.allowed else reason.outcome
                 yield Pointer(reason.span.part, reason.span.start, reason.span.end, outcome)

@@ -17,7 +17,7 @@ from compliance.checks.bulk.spans import Span
 from compliance.checks.bulk.table import Table
 from compliance.checks.codec import finding_json, fingerprint, type_json
 from compliance.checks.exceptions import ExceptionFilter, ExceptionRow, find_exceptions, find_lifted, found_exceptions
-from compliance.checks.reasons import Reason, reasons
+from compliance.checks.reasons import Reason, stored_reasons
 from compliance.checks.run import check_site
 from compliance.checks.store import stand, store_verdicts
 from compliance.checks.unread import NOT_READ
@@ -232,7 +232,7 @@ def covers(kind: RestrictionType, pieces: Pieces) -> bool:
 
 
 def why(kind: RestrictionType, pieces: Pieces) -> tuple[Reason, ...]:
-    return tuple(reasons([finding_json(finding) for finding in judge(kind, pieces).findings]))
+    return tuple(stored_reasons([finding_json(finding) for finding in judge(kind, pieces).findings]))
 
 
 def same(one: list[Shown], other: list[Shown]) -> None:
