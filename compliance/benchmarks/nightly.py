@@ -108,7 +108,7 @@ def nightly(most_sites: int | None = None) -> dict[str, Any]:
     sites = list(Site.objects.order_by("pk")[:most_sites])
     parts = list(_parts(sites))
     figures = Figures()
-    warm_up()  # as a server is before its first page, and a worker after its first slice
+    warm_up()  # as a server is before its first page; so `peak_mib` holds the pages too, and `two_workers` none
     make_table()
     for part in parts:
         _slice(part, SAMPLE // len(parts), figures)

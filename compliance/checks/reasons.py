@@ -7,19 +7,10 @@ from typing import Any
 
 from compliance.rules.register import RULES
 from compliance.rules.values import Finding, Outcome
-from menus.labels.evidence import Step
+from menus.labels.evidence import Part, Span, Step
 
 TITLES = {rule.id: rule.title for rule in RULES}
 OUTCOME_OF_CODE = {outcome.code: outcome for outcome in Outcome}
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Where on the label the words stand: part of the label, and characters from start to end."""
-
-    part: str
-    start: int
-    end: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +21,19 @@ class Reason:
     title: str
     outcome: Outcome
     sentence: str
-    words: str
     kind: str
     substance: str
     chain: tuple[Step, ...]  # from the dish to the words
-    span: Span | None
+    span: Span | None  # where on the label the words stand
     term: str
     source: str
     verified: str
     allowed: bool
+
+    @property
+    def words(self) -> str:
+        """The words that say it, or nothing where they stand on no label."""
+        return self.span.words if self.span else ""
 
     @property
     def label_id(self) -> str:
@@ -62,17 +57,15 @@ class Reason:
 def reason_of(finding: Finding) -> Reason:
     """Return a finding as a reason."""
     piece = finding.evidence
-    span = piece.span
     return Reason(
         rule=finding.rule,
         title=TITLES[finding.rule],
         outcome=finding.outcome,
         sentence=finding.reason,
-        words=span.words if span else "",
         kind=piece.kind.value,
         substance=piece.substance,
         chain=piece.path,
-        span=Span(span.part.value, span.start, span.end) if span else None,
+        span=piece.span,
         term=piece.term,
         source=piece.source,
         verified=piece.verified,
@@ -92,11 +85,10 @@ def _stored_reason(finding: dict[str, Any]) -> Reason:
         title=TITLES.get(finding["rule"], finding["rule"]),
         outcome=OUTCOME_OF_CODE[finding["outcome"]],
         sentence=finding["reason"],
-        words=finding["words"],
         kind=finding["kind"],
         substance=finding["substance"],
         chain=tuple(Step(*step) for step in finding["chain"]),
-        span=Span(**span) if span else None,
+        span=Span(Part(span["part"]), span["start"], span["end"], finding["words"]) if span else None,
         term=finding["term"],
         source=finding["source"],
         verified=finding["verified"],

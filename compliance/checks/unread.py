@@ -21,7 +21,6 @@ NOT_READ = Reason(
     outcome=Outcome.REFER,
     sentence="Since the last check of this dish the restriction or the child came, or an allowance was withdrawn: "
     "it has not been judged for that yet.",
-    words="",
     kind="not-checked",
     substance=ANY,
     chain=(),

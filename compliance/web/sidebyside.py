@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
-from menus.mealpattern.patterns.week import choice_named
+from menus.substances.names import comparable
 
 Shown = TypeVar("Shown")
 
@@ -14,5 +14,5 @@ def side_by_side(dishes: Iterable[Shown], choice: Callable[[Shown], str]) -> lis
     """Return the dishes, those of one choice together, where its first dish stands. `choice` says what a dish is of."""
     groups: dict[str | int, list[Shown]] = {}
     for place, dish in enumerate(dishes):
-        groups.setdefault(choice_named(choice(dish)) or place, []).append(dish)
+        groups.setdefault(comparable(choice(dish)) or place, []).append(dish)
     return [dish for group in groups.values() for dish in group]

@@ -11,10 +11,10 @@ from menus.imports.cells import Cells
 from menus.imports.draft import Action, Draft, doubles
 from menus.imports.kind import Column, Kind
 from menus.imports.sheet import Row
-from menus.mealpattern.patterns.week import choice_named
 from menus.models import CycleEntry, CycleMenu, Meal, Recipe, Site, Weekday
 from menus.models.cycle import MOST_CHOICE
 from menus.signals import facts_changed
+from menus.substances.names import comparable
 
 MOST_WEEKS = 26
 
@@ -103,7 +103,7 @@ def _note_single_choices(draft: Draft, slots: dict[int, tuple[Slot, str]]) -> No
     rows: dict[tuple[int, int, str, str], list[int]] = {}
     for number, ((week, weekday, meal, _), choice) in slots.items():
         if choice:
-            rows.setdefault((week, weekday, meal, choice_named(choice)), []).append(number)
+            rows.setdefault((week, weekday, meal, comparable(choice)), []).append(number)
     for (*_, choice), [number, *others] in rows.items():
         if not others:
             what = f"No other dish of this meal is one choice of “{choice}”, so every child is served it."

@@ -14,10 +14,11 @@ from typing import Any
 
 from menus.mealpattern.crediting.weekkeys import Beans, reading_said, readings, week_credits
 from menus.mealpattern.patterns.answer import answer
-from menus.mealpattern.patterns.week import Food, Week, choice_named
+from menus.mealpattern.patterns.week import Food, Week
 from menus.models import Recipe, Serving, Site, SitePattern
 from menus.models.cycle import SIX_DAYS
 from menus.services.dishes import Dish, dishes
+from menus.substances.names import comparable
 
 US = "us"
 NO_TABLE = "The tables of credits here are those of the US programs; nothing is credited for another country's."
@@ -155,8 +156,8 @@ def _beans(spots: Sequence[Spot], kept: Mapping[int, Dish]) -> dict[int, Beans]:
     """How the beans of each dish are read: beside what may stand on one tray with it, not what it is chosen over."""
     found: dict[int, Beans] = {}
     for spot in spots:
-        mark = choice_named(spot.choice)
-        beside = [each for each in spots if each == spot or not mark or choice_named(each.choice) != mark]
+        mark = comparable(spot.choice)
+        beside = [each for each in spots if each == spot or not mark or comparable(each.choice) != mark]
         meal = {each.serving_id: dish.crediting for each in beside if (dish := kept[each.recipe_id]).crediting}
         if read := readings(meal).get(spot.serving_id):
             found[spot.serving_id] = read
@@ -174,7 +175,7 @@ def _plate(spot: Spot, dish: Dish, beans: Beans | None, credited: bool) -> Plate
         product=dish.special.product,
         weight_g=dish.held.grams,
         milk_fat=dish.special.milk_fat,
-        choice=choice_named(spot.choice),
+        choice=comparable(spot.choice),
     )
     return Plate(
         serving_id=spot.serving_id,

@@ -10,10 +10,11 @@ import pytest
 from django.utils import timezone
 
 from menus.mealpattern.patterns.judge import Judgement, judge
-from menus.mealpattern.patterns.week import Food, Week, choice_named
+from menus.mealpattern.patterns.week import Food, Week
 from menus.mealpattern.patterns.weekfile import read_week
 from menus.models import Recipe, Serving, Site, SitePattern
 from menus.services.weeks import Plate, SiteWeek
+from menus.substances.names import comparable
 from tests.factories import ServingFactory, cooked, labelled
 
 MONDAY = date(2026, 11, 30)
@@ -83,7 +84,7 @@ class Kitchen:
 
     def plate(self, serving: int, recipe: Recipe, choice: str) -> Plate:
         known = self.foods.get(recipe.name)
-        food = replace(known or Food(recipe.name, {}), choice=choice_named(choice))
+        food = replace(known or Food(recipe.name, {}), choice=comparable(choice))
         if known is None:
             asked = [f"gravy of {recipe.name}"]
             return Plate(serving, recipe.pk, recipe.name, food, asked, [], choice=choice)

@@ -9,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from compliance.checks.recordintake import take_in
+from compliance.web.numbers import row_number
 from menus.imports.problem import Unreadable
 from menus.imports.sheet import read_bytes
 from roster.fhir.files import open_file
@@ -80,7 +81,7 @@ def _counted(plan: Plan) -> str:
 
 
 def _child(number: str) -> Child:
-    child = Child.objects.filter(pk=number).first() if number.isdecimal() else None
+    child = Child.objects.filter(pk=row_number(number)).first()
     if child is None:
         raise CommandError(f"No child has the id “{number}”. The dry run lists who may be meant.")
     return child

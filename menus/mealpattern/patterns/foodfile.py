@@ -10,7 +10,8 @@ from fractions import Fraction
 
 from menus.mealpattern.milk import fat_named
 from menus.mealpattern.patterns.tables import component_names
-from menus.mealpattern.patterns.week import Food, choice_named
+from menus.mealpattern.patterns.week import Food
+from menus.substances.names import comparable
 
 TAGS = ("whole_grain_rich", "juice", "dessert", "flavored", "wholegrain", "cooked_in_fat", "meat_product")
 PRODUCTS = ("breakfast_cereal", "yogurt", "flavored_milk")
@@ -151,7 +152,7 @@ def _one_of(value: object, key: str, known: tuple[str, ...], where: str, faults:
 
 def _choice(value: object, where: str, faults: list[str]) -> str:
     if value is None or isinstance(value, str):
-        return choice_named(value or "")
+        return comparable(value or "")
     faults.append(
         f"{where}: “choice” is {said(value)}. Write what it is one choice of, as in “main dish”, or leave it out where "
         "every child is served it."

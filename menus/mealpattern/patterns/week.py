@@ -11,7 +11,6 @@ from datetime import date
 from fractions import Fraction
 
 from menus.mealpattern.patterns.tables import Pattern
-from menus.substances.names import comparable
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +25,6 @@ class Food:
     weight_g: Fraction | None = None
     milk_fat: str | None = None
     choice: str = ""  # what it is one choice of, such as "main dish"; empty: every child is served it
-
-
-def choice_named(text: str) -> str:
-    """Return the mark of a choice as it is compared: capitals and blanks make no difference."""
-    return comparable(text)
 
 
 @dataclass(frozen=True, slots=True)
